@@ -1,0 +1,1 @@
+//! A diagnosis to a hold, moves and routes, each proved on the very state by turning it.

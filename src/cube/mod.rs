@@ -1,0 +1,30 @@
+//! The N×N×N cube as mathematics: places, pieces, states and turns for any order from 2 to 17.
+//!
+//! Whole numbers only: this room has never seen a pixel, a colour or a file.
+//!
+//! # Places
+//!
+//! A *place* is one sticker position, numbered `(face · n + row) · n + col` with the faces in the order
+//! U R F D L B and `row`, `col` as seen looking straight at the face: F, R, B and L with U on top, U with F
+//! below it, D with F above it.
+//! Space has R = +x, U = +y, F = +z.
+//!
+//! # Layers
+//!
+//! Layers are counted from the face they lie under, 1 being the outer one.
+
+mod face;
+mod layout;
+mod state;
+mod turn;
+
+pub use face::{Axis, Face, Spot, Vector};
+pub use layout::{Corner, Layout, Midge, Orbit, OrbitKind, Wing, WingOrbit};
+pub use state::State;
+pub use turn::{Move, NotationError, Quarter, Sequence};
+
+/// The smallest order of a cube this program knows.
+pub const LEAST_ORDER: usize = 2;
+
+/// The largest order of a cube this program knows.
+pub const MOST_ORDER: usize = 17;

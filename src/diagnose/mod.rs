@@ -1,0 +1,1 @@
+//! A state to the stage of the reduction it is in, its last-group case and its parities.

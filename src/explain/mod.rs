@@ -1,0 +1,1 @@
+//! Results to words and pictures; it decides nothing.

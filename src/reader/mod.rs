@@ -1,0 +1,1 @@
+//! The flow from photos to the answer, one line a stage.
