@@ -22,3 +22,5 @@ pub mod explain;
 pub mod geometry;
 pub mod reader;
 pub mod sight;
+#[cfg(test)]
+mod testkit;

@@ -224,7 +224,7 @@ fn place_at(n: usize, face: Face, position: Vector) -> u16 {
 }
 
 /// The vector turned a quarter clockwise as seen looking at `face` from outside.
-fn turned(face: Face, vector: Vector) -> Vector {
+pub(super) fn turned(face: Face, vector: Vector) -> Vector {
     let axis = face.normal();
     let along = dot(axis, vector);
     let beside = cross(vector, axis);

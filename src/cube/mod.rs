@@ -14,12 +14,21 @@
 //! Layers are counted from the face they lie under, 1 being the outer one.
 
 mod face;
+mod hold;
 mod layout;
+mod piece;
+mod scheme;
 mod state;
 mod turn;
 
 pub use face::{Axis, Face, Spot, Vector};
+pub use hold::Hold;
 pub use layout::{Corner, Layout, Midge, Orbit, OrbitKind, Wing, WingOrbit};
+pub use piece::{
+    CORNER_NAMES, EDGE_ENDS, EDGE_NAMES, Pieces, Placed, corner_of, is_odd, midge_of, wing_name,
+    wing_of, wing_word,
+};
+pub use scheme::{Homes, HomesError, Label, find_homes};
 pub use state::State;
 pub use turn::{Move, NotationError, Quarter, Sequence};
 

@@ -1,0 +1,38 @@
+//! What the tests of several rooms draw their examples from.
+
+use crate::cube::{Face, Move, Quarter, State};
+use proptest::prelude::*;
+use std::ops::RangeInclusive;
+
+/// A move that fits a cube of order `n`, whole-cube rotations now and then.
+pub fn any_move(n: usize) -> impl Strategy<Value = Move> {
+    let face = prop::sample::select(&Face::ALL[..]);
+    let quarter = prop::sample::select(&Quarter::ALL[..]);
+    (face, 1..=n, quarter).prop_map(move |(face, layers, quarter)| {
+        if layers < n {
+            Move::Block {
+                face,
+                layers,
+                quarter,
+            }
+        } else {
+            Move::Rotation {
+                axis: face.axis(),
+                quarter,
+            }
+        }
+    })
+}
+
+/// A cube of one of these orders after up to 60 moves from solved.
+pub fn scrambled(orders: RangeInclusive<usize>) -> impl Strategy<Value = State> {
+    orders.prop_flat_map(|n| {
+        prop::collection::vec(any_move(n), 0..60)
+            .prop_map(move |steps| State::solved(n).after(&steps))
+    })
+}
+
+/// The stickers as numbers, each face's own number being its index.
+pub fn labels_of(state: &State) -> Vec<u8> {
+    state.stickers().iter().map(|&face| face as u8).collect()
+}
