@@ -1,1 +1,19 @@
 //! Results to words and pictures; it decides nothing.
+//!
+//! Pictures are SVG texts that need no font and no other file: letters are drawn as strokes (see
+//! [`letters`]). [`png()`] turns any of them into pixels.
+//! No picture and no sentence says anything by colour alone: every sticker carries its letter.
+
+mod letters;
+mod net;
+mod paint;
+mod png;
+mod slant;
+mod solid;
+mod words;
+
+pub use net::{Mark, net};
+pub use paint::{Paint, letter, paint};
+pub use png::{PictureError, png};
+pub use solid::{Solid, solid};
+pub use words::{count, spoken};

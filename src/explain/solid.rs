@@ -1,0 +1,303 @@
+//! The cube as one holds it, seen from the front, above and the right: pieces that matter in full colour, the
+//! rest dimmed, a letter on every sticker that matters.
+
+use super::letters::{Anchor, STYLE, letter_on, text};
+use super::paint::{Paint, faded, hex, letter, paint};
+use super::slant::{Slant, Step};
+use crate::colour::Name;
+use crate::cube::{Face, Spot, Vector};
+use std::collections::BTreeSet;
+use std::fmt::Write;
+
+/// What to draw.
+#[derive(Clone, Debug)]
+pub struct Solid<'a> {
+    /// The order of the cube.
+    pub n: usize,
+    /// 6·n² colours in the order of place numbers, `None` where unknown; already in the hold.
+    pub stickers: &'a [Option<Name>],
+    /// The places in full colour; all of them when empty.
+    pub bright: &'a BTreeSet<usize>,
+    /// What the picture shows, for people who cannot see it.
+    pub title: &'a str,
+}
+
+/// The edge of the drawn cube in pixels.
+const SIDE_PX: f64 = 190.0;
+const MARGIN_PX: f64 = 14.0;
+/// How far the cube is turned to the left, so that its right face shows.
+const YAW_RAD: f64 = 0.60;
+/// How far one looks down on it.
+const PITCH_RAD: f64 = 0.50;
+
+const BODY: &str = "#3b4046";
+const DIM_BODY: &str = "#c3c8ce";
+const QUIET: &str = "#5b636d";
+
+/// The faces one sees, and the ones behind.
+const SHOWN: [Face; 3] = [Face::U, Face::F, Face::R];
+const HIDDEN: [Face; 3] = [Face::L, Face::D, Face::B];
+
+/// A direction in space as one in the picture, in cube sides: seen from far away, so that parallels stay parallel.
+fn projected(vector: [f64; 3]) -> Step {
+    let [x, y, z] = vector;
+    (
+        x * YAW_RAD.cos() - z * YAW_RAD.sin(),
+        (x * YAW_RAD.sin() + z * YAW_RAD.cos()) * PITCH_RAD.sin() - y * PITCH_RAD.cos(),
+    )
+}
+
+/// How a face lies in the picture, in cube sides.
+fn panel(face: Face) -> Slant {
+    let [normal, down, right] = face.frame().map(|vector: Vector| vector.map(f64::from));
+    let corner = [0, 1, 2].map(|k| (normal[k] - down[k] - right[k]) / 2.0);
+    let (aside, below) = beside(face);
+    let (x, y) = projected(corner);
+    Slant {
+        corner: (x + aside, y + below),
+        across: projected(right),
+        down: projected(down),
+    }
+}
+
+/// How far a hidden face is drawn beside the cube, in cube sides: to the left, below, or to the right.
+fn beside(face: Face) -> Step {
+    match face {
+        Face::L => (-(2.0 * YAW_RAD.sin() * 0.5 + 0.62), 0.0),
+        Face::D => (0.0, 0.78),
+        Face::B => (0.98, -0.1),
+        Face::U | Face::R | Face::F => (0.0, 0.0),
+    }
+}
+
+/// The cube in the hold as an SVG text.
+///
+/// Bright pieces none of whose stickers one would see are shown on faces drawn beside the cube, as if one
+/// looked through it.
+///
+/// # Panics
+///
+/// If there are not 6·n² stickers.
+pub fn solid(what: &Solid) -> String {
+    let n = what.n;
+    assert_eq!(
+        what.stickers.len(),
+        6 * n * n,
+        "stickers of a cube of order {n}"
+    );
+    let hidden: Vec<Face> = HIDDEN
+        .into_iter()
+        .filter(|&face| is_needed(what, face))
+        .collect();
+    let faces: Vec<Face> = hidden.iter().copied().chain(SHOWN).collect();
+    let frame = Frame::around(&faces);
+    let mut svg = String::new();
+    let _ = write!(
+        svg,
+        r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {0:.0} {1:.0}" width="{0:.0}" height="{1:.0}" role="img"><title>{2}</title>{STYLE}"#,
+        frame.wide_px,
+        frame.high_px,
+        escaped(what.title)
+    );
+    for &face in &hidden {
+        draw_face(&mut svg, what, face, &frame);
+        let (x, y) = frame.middle_below(face);
+        let words = match face {
+            Face::L => "left, seen through the cube",
+            Face::D => "bottom, seen through the cube",
+            _ => "back, seen through the cube",
+        };
+        text(&mut svg, words, (x, y), (9.0, Anchor::Middle), QUIET);
+    }
+    for face in SHOWN {
+        draw_face(&mut svg, what, face, &frame);
+    }
+    svg.push_str("</svg>");
+    svg
+}
+
+/// The size of the picture and where its origin lies.
+struct Frame {
+    least: Step,
+    wide_px: f64,
+    high_px: f64,
+}
+
+impl Frame {
+    fn around(faces: &[Face]) -> Self {
+        let corners: Vec<Step> = faces
+            .iter()
+            .flat_map(|&face| panel(face).corners())
+            .collect();
+        let bound = |pick: fn(f64, f64) -> f64, from: f64, k: fn(&Step) -> f64| {
+            corners.iter().map(k).fold(from, pick)
+        };
+        let least = (
+            bound(f64::min, f64::INFINITY, |point| point.0),
+            bound(f64::min, f64::INFINITY, |point| point.1),
+        );
+        let most = (
+            bound(f64::max, f64::NEG_INFINITY, |point| point.0),
+            bound(f64::max, f64::NEG_INFINITY, |point| point.1),
+        );
+        let has_words = faces.len() > SHOWN.len();
+        Self {
+            least,
+            wide_px: (most.0 - least.0) * SIDE_PX + 2.0 * MARGIN_PX,
+            high_px: (most.1 - least.1) * SIDE_PX
+                + 2.0 * MARGIN_PX
+                + if has_words { 18.0 } else { 0.0 },
+        }
+    }
+
+    fn place(&self, (x, y): Step) -> Step {
+        (
+            (x - self.least.0) * SIDE_PX + MARGIN_PX,
+            (y - self.least.1) * SIDE_PX + MARGIN_PX,
+        )
+    }
+
+    /// A face in pixels of the picture.
+    fn panel(&self, face: Face) -> Slant {
+        let within = panel(face);
+        let long = |(x, y): Step| (x * SIDE_PX, y * SIDE_PX);
+        Slant {
+            corner: self.place(within.corner),
+            across: long(within.across),
+            down: long(within.down),
+        }
+    }
+
+    fn middle_below(&self, face: Face) -> Step {
+        let corners = panel(face).corners();
+        let (x, y) = self.place((
+            corners.iter().map(|point| point.0).sum::<f64>() / 4.0,
+            corners
+                .iter()
+                .map(|point| point.1)
+                .fold(f64::NEG_INFINITY, f64::max),
+        ));
+        (x, y + 14.0)
+    }
+}
+
+/// Whether a hidden face bears a bright sticker of a piece that shows nowhere else.
+fn is_needed(what: &Solid, face: Face) -> bool {
+    let n = what.n;
+    let cubie = |place: usize| {
+        let inner = n as i32 - 1;
+        Spot::from_place(place, n)
+            .position(n)
+            .map(|along| along.clamp(-inner, inner))
+    };
+    let shows = |place: usize| SHOWN.contains(&Spot::from_place(place, n).face);
+    let seen: BTreeSet<Vector> = (0..6 * n * n)
+        .filter(|&place| shows(place))
+        .map(cubie)
+        .collect();
+    what.bright
+        .iter()
+        .any(|&place| Spot::from_place(place, n).face == face && !seen.contains(&cubie(place)))
+}
+
+fn draw_face(svg: &mut String, what: &Solid, face: Face, frame: &Frame) {
+    let n = what.n;
+    let is_whole = what.bright.is_empty();
+    let panel = frame.panel(face);
+    let body = if is_whole { BODY } else { DIM_BODY };
+    let outline: Vec<String> = panel
+        .corners()
+        .map(|(x, y)| format!("{x:.2} {y:.2}"))
+        .into();
+    let _ = write!(
+        svg,
+        r#"<path d="M{}Z" fill="{body}" stroke="{body}" stroke-width="3" stroke-linejoin="round"/>"#,
+        outline.join("L")
+    );
+    let share = 1.0 / n as f64;
+    for place in face.index() * n * n..(face.index() + 1) * n * n {
+        let spot = Spot::from_place(place, n);
+        let cell = panel.part((spot.col as f64 * share, spot.row as f64 * share), share);
+        let is_bright = is_whole || what.bright.contains(&place);
+        if is_bright && !is_whole {
+            let _ = write!(svg, r#"<rect width="1" height="1" {cell} fill="{BODY}"/>"#);
+        }
+        sticker(
+            svg,
+            cell.part((0.06, 0.06), 0.88),
+            face,
+            (what.stickers[place], is_bright),
+        );
+    }
+}
+
+fn sticker(svg: &mut String, square: Slant, face: Face, (colour, is_bright): (Option<Name>, bool)) {
+    /// How much of their colour the stickers keep that only give the surroundings.
+    const KEPT: f64 = 0.22;
+    // One looks at a hidden face from inside: its letters are turned round to be read.
+    let upright = match face {
+        Face::U | Face::R | Face::F => square,
+        Face::L | Face::B => square.mirrored_across(),
+        Face::D => square.mirrored_down(),
+    };
+    let Some(colour) = colour else {
+        let _ = write!(
+            svg,
+            r##"<rect width="1" height="1" rx="0.12" {square} fill="none" stroke="#8a929b" stroke-width="0.04"/>"##
+        );
+        letter_on(svg, '?', upright, QUIET);
+        return;
+    };
+    let Paint { fill, ink } = paint(colour);
+    let (fill, ink) = if is_bright {
+        (fill, ink)
+    } else {
+        (faded(fill, KEPT), [0x8d, 0x94, 0x9c])
+    };
+    let _ = write!(
+        svg,
+        r#"<rect width="1" height="1" rx="0.12" {square} fill="{}"/>"#,
+        hex(fill)
+    );
+    letter_on(svg, letter(colour), upright, &hex(ink));
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calibration::Scheme;
+    use crate::cube::State;
+
+    fn check(bright: &[Spot], expected_faces: usize) {
+        let n = 4;
+        let stickers: Vec<_> = State::solved(n)
+            .stickers()
+            .iter()
+            .map(|&face| Some(Scheme::COMMON.colour(face)))
+            .collect();
+        let svg = solid(&Solid {
+            n,
+            stickers: &stickers,
+            bright: &bright.iter().map(|spot| spot.place(n)).collect(),
+            title: "a < b",
+        });
+        assert_eq!(svg.matches(r#"stroke-width="3""#).count(), expected_faces);
+        assert!(svg.contains("<title>a &lt; b</title>"));
+    }
+
+    #[test]
+    fn hidden_faces_are_drawn_only_for_pieces_that_show_nowhere_else() {
+        let spot = |face, row, col| Spot { face, row, col };
+        check(&[], 3);
+        check(&[spot(Face::U, 0, 1), spot(Face::B, 0, 2)], 3);
+        check(&[spot(Face::B, 0, 2)], 3);
+        check(&[spot(Face::B, 3, 2), spot(Face::D, 3, 1)], 5);
+        check(&[spot(Face::L, 1, 1)], 4);
+    }
+}
