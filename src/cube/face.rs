@@ -35,7 +35,7 @@ pub enum Axis {
 }
 
 /// A sticker position on an `n`×`n` face: 0-based row and column as seen looking straight at the face.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Spot {
     /// The face.
     pub face: Face,

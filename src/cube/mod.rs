@@ -15,14 +15,17 @@
 
 mod face;
 mod hold;
+mod law;
 mod layout;
 mod piece;
 mod scheme;
 mod state;
 mod turn;
+mod words;
 
 pub use face::{Axis, Face, Spot, Vector};
 pub use hold::Hold;
+pub use law::{Fault, Kind, check, check_in_words};
 pub use layout::{Corner, Layout, Midge, Orbit, OrbitKind, Wing, WingOrbit};
 pub use piece::{
     CORNER_NAMES, EDGE_ENDS, EDGE_NAMES, Pieces, Placed, corner_of, is_odd, midge_of, wing_name,
@@ -31,6 +34,7 @@ pub use piece::{
 pub use scheme::{Homes, HomesError, Label, find_homes};
 pub use state::State;
 pub use turn::{Move, NotationError, Quarter, Sequence};
+pub use words::{Words, counted, listed, spot_name, with_article};
 
 /// The smallest order of a cube this program knows.
 pub const LEAST_ORDER: usize = 2;

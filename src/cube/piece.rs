@@ -30,32 +30,69 @@ pub struct Pieces {
 }
 
 /// The corner whose stickers, clockwise from the one on U or D, are these.
-pub fn corner_of(stickers: [Face; 3]) -> Option<Placed> {
-    (0..3).find_map(|turn| {
-        let from_own = [0, 1, 2].map(|k| stickers[(k + turn) % 3]);
-        let piece = Layout::CORNERS.iter().position(|&own| own == from_own)?;
-        Some(Placed { piece, turn })
-    })
+pub const fn corner_of(stickers: [Face; 3]) -> Option<Placed> {
+    let [a, b, c] = stickers;
+    placed(CORNER_TABLE[a.index()][b.index()][c.index()], 3)
 }
 
 /// The midge whose stickers are these, the one on the first face of its position's name first.
-pub fn midge_of(stickers: [Face; 2]) -> Option<Placed> {
-    Layout::EDGES.iter().enumerate().find_map(|(piece, &own)| {
-        let turn = if own == (stickers[0], stickers[1]) {
-            0
-        } else if own == (stickers[1], stickers[0]) {
-            1
-        } else {
-            return None;
-        };
-        Some(Placed { piece, turn })
-    })
+pub const fn midge_of(stickers: [Face; 2]) -> Option<Placed> {
+    placed(EDGE_TABLE[stickers[0].index()][stickers[1].index()], 2)
 }
 
 /// The wing whose stickers are these, in the order of [`super::Wing::places`], as a position in its orbit.
-pub fn wing_of(stickers: [Face; 2]) -> Option<usize> {
-    let Placed { piece, turn } = midge_of(stickers)?;
-    Some(2 * piece + turn)
+pub const fn wing_of(stickers: [Face; 2]) -> Option<usize> {
+    let entry = EDGE_TABLE[stickers[0].index()][stickers[1].index()];
+    if entry == NONE {
+        None
+    } else {
+        Some(entry as usize)
+    }
+}
+
+/// Stands in the tables for stickers that make no piece.
+const NONE: u8 = u8::MAX;
+
+/// `ways` · piece + turn of the corner with three stickers clockwise.
+const CORNER_TABLE: [[[u8; 6]; 6]; 6] = {
+    let mut table = [[[NONE; 6]; 6]; 6];
+    let mut entry = 0;
+    while entry < 24 {
+        let own = Layout::CORNERS[entry / 3];
+        let turn = entry % 3;
+        // Turned by one, the piece's first sticker lies on the second place.
+        let [a, b, c] = [
+            own[(3 - turn) % 3].index(),
+            own[(4 - turn) % 3].index(),
+            own[(5 - turn) % 3].index(),
+        ];
+        table[a][b][c] = entry as u8;
+        entry += 1;
+    }
+    table
+};
+
+/// `ways` · piece + turn of the edge piece with two stickers.
+const EDGE_TABLE: [[u8; 6]; 6] = {
+    let mut table = [[NONE; 6]; 6];
+    let mut edge = 0;
+    while edge < 12 {
+        let (a, b) = Layout::EDGES[edge];
+        table[a.index()][b.index()] = 2 * edge as u8;
+        table[b.index()][a.index()] = 2 * edge as u8 + 1;
+        edge += 1;
+    }
+    table
+};
+
+const fn placed(entry: u8, ways: usize) -> Option<Placed> {
+    if entry == NONE {
+        return None;
+    }
+    Some(Placed {
+        piece: entry as usize / ways,
+        turn: entry as usize % ways,
+    })
 }
 
 impl Pieces {
