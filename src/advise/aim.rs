@@ -1,0 +1,224 @@
+//! What a step is for: as data, for those who have colours and pictures, and as a sentence in the letters of the
+//! hold.
+
+use super::measure::Stage;
+use crate::cube::{Face, Hold, Layout, wing_word};
+use serde::Serialize;
+use std::fmt;
+
+/// What a step is for.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Aim {
+    /// The kind of step.
+    pub task: Task,
+    /// The pieces it is about, as they lie in the hold before the moves, or where they belong.
+    pub pieces: Vec<Piece>,
+}
+
+/// A piece or group that a step is about.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Piece {
+    /// The sides it lies on (or belongs on), in the hold of the step.
+    pub sides: Vec<Face>,
+    /// Its colours on those sides, each by the face it is named after; empty where they do not matter.
+    pub colours: Vec<Face>,
+}
+
+/// The kinds of step.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case", tag = "kind")]
+pub enum Task {
+    /// Build a bar of one colour and put it into the centre on `side`.
+    Bar {
+        /// The side, in the hold.
+        side: Face,
+        /// The colour, by the face it is named after.
+        colour: Face,
+        /// The stickers of that colour on the side afterwards.
+        stickers: usize,
+    },
+    /// Bring pieces into the centre on `side` from that on `from`, leaving all other centres.
+    CentrePieces {
+        /// The side, in the hold.
+        side: Face,
+        /// The side they come from.
+        from: Face,
+        /// The colour, by the face it is named after.
+        colour: Face,
+        /// The stickers of that colour on the side afterwards.
+        stickers: usize,
+    },
+    /// Exchange two whole centres that stand in each other's place.
+    ExchangeCentres {
+        /// The one.
+        one: Face,
+        /// The other.
+        other: Face,
+    },
+    /// Join wings to the inner parts of their groups.
+    Pair {
+        /// The order of the cube.
+        n: usize,
+        /// The layer of the wings, counted from the corner.
+        layer: usize,
+        /// The edges joined inwards from that layer afterwards.
+        joined: usize,
+    },
+    /// Mend the last open groups.
+    LastGroups {
+        /// How many are open.
+        open: usize,
+        /// Whether an odd number of quarter turns of some slice is needed: a parity, and not one in looks only.
+        is_parity: bool,
+    },
+    /// Undo the flip parity of a reduced cube.
+    Flip,
+    /// Undo the swap parity of a reduced cube.
+    Swap,
+    /// Bring an edge of the cross home.
+    CrossEdge,
+    /// Bring a corner of the bottom layer home.
+    BottomCorner,
+    /// Bring an edge of the middle layer home.
+    MiddleEdge,
+    /// Turn the top layer's edges so that the top colour shows.
+    TopEdgesUp,
+    /// Bring the top layer's edges home.
+    TopEdgesHome,
+    /// Bring the top layer's corners to their places.
+    TopCornersPlaced,
+    /// Turn the top layer's corners.
+    TopCornersTurned,
+    /// Undo the last few turns.
+    TurnBack {
+        /// How many.
+        turns: usize,
+    },
+    /// Carry a known sequence to its end.
+    CarryOn {
+        /// How many of its turns are already made.
+        made: usize,
+    },
+}
+
+impl Aim {
+    /// An aim without pieces.
+    pub const fn plain(task: Task) -> Self {
+        Self {
+            task,
+            pieces: Vec::new(),
+        }
+    }
+
+    /// An aim about the edge or corner that belongs on these sides.
+    pub fn home(task: Task, sides: &[Face]) -> Self {
+        Self {
+            task,
+            pieces: vec![Piece {
+                sides: sides.to_vec(),
+                colours: Vec::new(),
+            }],
+        }
+    }
+
+    /// An aim about an edge by its number in [`Layout::EDGES`].
+    pub fn edge(task: Task, edge: usize) -> Self {
+        let (a, b) = Layout::EDGES[edge];
+        Self::home(task, &[a, b])
+    }
+
+    /// Gives each piece the colours of the sides it belongs on, then names the sides as `hold` brings them.
+    pub fn turn_into(&mut self, hold: Hold, colour_of_side: [Face; 6]) {
+        for piece in &mut self.pieces {
+            piece.colours = piece
+                .sides
+                .iter()
+                .map(|side| colour_of_side[side.index()])
+                .collect();
+            for side in &mut piece.sides {
+                *side = hold.brings(*side);
+            }
+        }
+    }
+
+    /// The stage a step with this aim belongs to.
+    pub const fn stage(&self) -> Stage {
+        match self.task {
+            Task::Bar { .. } | Task::CentrePieces { .. } | Task::ExchangeCentres { .. } => {
+                Stage::Centres
+            }
+            Task::Pair { .. } => Stage::Pairing,
+            Task::LastGroups { .. } => Stage::LastGroups,
+            Task::TurnBack { .. } | Task::CarryOn { .. } => Stage::Centres,
+            _ => Stage::Reduced,
+        }
+    }
+}
+
+impl Piece {
+    fn place(&self) -> String {
+        self.sides.iter().map(|side| side.letter()).collect()
+    }
+}
+
+impl fmt::Display for Aim {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let places: Vec<String> = self.pieces.iter().map(Piece::place).collect();
+        let place = places.join(" and ");
+        match &self.task {
+            Task::Bar { side, .. } => {
+                write!(out, "Build a bar and put it into the centre on {side}")
+            }
+            Task::CentrePieces { side, from, .. } => write!(
+                out,
+                "Bring pieces from the centre on {from} into the centre on {side}"
+            ),
+            Task::ExchangeCentres { one, other } => write!(
+                out,
+                "Exchange the centres on {one} and {other}: they stand in each other's place"
+            ),
+            Task::Pair { n, layer, .. } => {
+                let word = wing_word(*n, layer - 2);
+                write!(out, "Join the {word}s of the groups at {place}")
+            }
+            Task::LastGroups {
+                open: 1,
+                is_parity: _,
+            } => write!(out, "Mend the last open group at {place}"),
+            Task::LastGroups { is_parity, .. } => {
+                let kind = if *is_parity { " (a parity)" } else { "" };
+                write!(out, "Mend the last two groups at {place}{kind}")
+            }
+            Task::Flip => write!(out, "Undo the flip parity: one group is turned over"),
+            Task::Swap => write!(out, "Undo the swap parity: two groups are exchanged"),
+            Task::CrossEdge => write!(out, "Cross: bring the edge home that belongs at {place}"),
+            Task::BottomCorner => write!(
+                out,
+                "First layer: bring the corner home that belongs at {place}"
+            ),
+            Task::MiddleEdge => write!(
+                out,
+                "Middle layer: bring the edge home that belongs at {place}"
+            ),
+            Task::TopEdgesUp => write!(
+                out,
+                "Top layer: turn edges over so that the top colour shows"
+            ),
+            Task::TopEdgesHome => write!(out, "Top layer: bring the edges home"),
+            Task::TopCornersPlaced => {
+                write!(out, "Top layer: bring the corners to their places")
+            }
+            Task::TopCornersTurned => write!(out, "Top layer: turn the corners in their places"),
+            Task::TurnBack { turns: 1 } => {
+                write!(out, "Turn back: you are one turn from a better stage")
+            }
+            Task::TurnBack { turns } => {
+                write!(out, "Turn back: you are {turns} turns from a better stage")
+            }
+            Task::CarryOn { made } => write!(
+                out,
+                "Carry on: you are {made} turns into a sequence; these turns end it"
+            ),
+        }
+    }
+}

@@ -1,0 +1,179 @@
+//! Nothing leaves this room unproved: a hold and moves become a step only after they were made on the state in
+//! hand and the claim that goes with them was found true on the result.
+
+use super::aim::Aim;
+use super::measure::{Reaches, Stage};
+use super::progress::Progress;
+use crate::cube::{Face, Hold, Move, Sequence, State};
+use serde::{Serialize, Serializer};
+use thiserror::Error;
+
+/// A hold, the moves to make in it, and what then is true.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Step {
+    /// The stage of the reduction the step belongs to.
+    pub stage: Stage,
+    /// What the step is for, in the letters of its hold; written as a sentence.
+    #[serde(serialize_with = "as_text")]
+    pub aim: Aim,
+    /// The rotation from how the cube was held before.
+    #[serde(serialize_with = "as_text")]
+    pub hold: Sequence,
+    /// The moves, to be made in that hold.
+    #[serde(serialize_with = "as_text")]
+    pub moves: Sequence,
+    /// What is true after hold and moves, measured on the state.
+    pub reaches: Reaches,
+}
+
+/// What must be true after a step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Claim {
+    /// Every face has one colour.
+    Solved,
+    /// The stage is this one or a later one.
+    Stage(Stage),
+    /// At least this many stickers of the centre on `face` have the colour `colour`, and the centres of the
+    /// faces in `kept` have one colour each.
+    Centre {
+        /// The side, in the hold of the step.
+        face: Face,
+        /// The colour, by the face it is named after.
+        colour: Face,
+        /// How many of its stickers.
+        stickers: usize,
+        /// The sides whose centres must be whole.
+        kept: Vec<Face>,
+    },
+    /// Centres whole and agreeing, and at least so many edges joined inwards from layer `layer`.
+    Joined {
+        /// The outermost layer that counts, see [`super::measure::joined`].
+        layer: usize,
+        /// How many edges.
+        edges: usize,
+    },
+    /// The cube is reduced and shows no flipped group.
+    NoFlip,
+    /// The cube is reduced and shows neither a flipped group nor an exchange of two.
+    NoSwap,
+    /// The cube is reduced and its finish with this bottom has come at least as far.
+    Finish(Progress),
+}
+
+/// A fault of this program: advice that did not stand its proof, or none found for a legal state.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[non_exhaustive]
+pub enum Error {
+    /// The moves do not do what was to be said of them.
+    #[error(
+        "own error: \"{moves}\" in the hold \"{hold}\" does not reach {claim:?}; nothing is advised"
+    )]
+    Unproved {
+        /// The hold.
+        hold: Sequence,
+        /// The moves.
+        moves: Sequence,
+        /// What was to be claimed.
+        claim: Box<Claim>,
+    },
+    /// No way on was found.
+    #[error("own error: found no way on while trying to {doing}; nothing is advised")]
+    NoWay {
+        /// What was being tried.
+        doing: &'static str,
+    },
+    /// The state breaks a law, so that there is nothing to advise.
+    #[error("no turning solves this cube: its stickers break a law of the cube; see the faults")]
+    Illegal,
+}
+
+impl Claim {
+    /// Whether it is true of a state.
+    pub fn holds(&self, state: &State) -> bool {
+        match self {
+            Self::Solved => super::measure::is_solved(state),
+            Self::Stage(least) => Reaches::of(state).stage >= *least,
+            Self::Centre {
+                face,
+                colour,
+                stickers,
+                kept,
+            } => {
+                super::measure::centre_count(state, *face, *colour) >= *stickers
+                    && kept
+                        .iter()
+                        .all(|&face| super::measure::centre_is_whole(state, face))
+            }
+            Self::Joined { layer, edges } => {
+                Reaches::of(state).stage >= Stage::Pairing
+                    && super::measure::joined(state, *layer)
+                        .iter()
+                        .filter(|&&is| is)
+                        .count()
+                        >= *edges
+            }
+            Self::NoFlip => super::parity::of(state).is_some_and(|parity| !parity.flip),
+            Self::NoSwap => {
+                super::parity::of(state).is_some_and(|parity| !parity.flip && !parity.swap)
+            }
+            Self::Finish(progress) => {
+                Progress::of(state).is_some_and(|reached| reached >= *progress)
+            }
+        }
+    }
+}
+
+/// A walk from a state, step after proved step.
+#[derive(Clone, Debug)]
+pub struct Walk {
+    /// The state reached, as held after the last step.
+    pub state: State,
+    /// The steps taken.
+    pub steps: Vec<Step>,
+}
+
+impl Walk {
+    /// A walk that begins here.
+    pub const fn from(state: State) -> Self {
+        Self {
+            state,
+            steps: Vec::new(),
+        }
+    }
+
+    /// Takes a step if its claim is true afterwards. `moves` are written in the hold.
+    ///
+    /// # Errors
+    ///
+    /// [`Error::Unproved`] when the claim fails; the walk then stays where it was.
+    pub fn take(
+        &mut self,
+        aim: Aim,
+        hold: Hold,
+        moves: Vec<Move>,
+        claim: Claim,
+    ) -> Result<(), Error> {
+        let hold = hold.sequence();
+        let moves = Sequence(moves);
+        let after = self.state.after(&hold.0).after(&moves.0);
+        if !claim.holds(&after) {
+            let claim = Box::new(claim);
+            return Err(Error::Unproved { hold, moves, claim });
+        }
+        let reaches = Reaches::of(&after);
+        self.state = after;
+        self.steps.push(Step {
+            stage: aim.stage(),
+            aim,
+            hold,
+            moves,
+            reaches,
+        });
+        Ok(())
+    }
+}
+
+/// Writes a value as its text.
+pub(super) fn as_text<T: ToString, S: Serializer>(value: &T, out: S) -> Result<S::Ok, S::Error> {
+    out.serialize_str(&value.to_string())
+}

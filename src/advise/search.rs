@@ -1,0 +1,118 @@
+//! The shortest way from a state to a goal by given tricks, measured in turns.
+
+use crate::cube::{Hold, Move, State};
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BinaryHeap};
+
+/// Moves that are always made together.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Trick {
+    /// The moves, as held in [`Trick::hold`].
+    pub moves: Vec<Move>,
+    /// The hold in which they are written.
+    pub hold: Hold,
+}
+
+impl Trick {
+    /// The moves in the letters of how the cube is held now.
+    pub fn here(&self) -> Vec<Move> {
+        in_hold(&self.moves, self.hold.inverse())
+    }
+}
+
+/// Moves written for one hold, rewritten for the hold that `hold` leads to.
+pub fn in_hold(moves: &[Move], hold: Hold) -> Vec<Move> {
+    moves
+        .iter()
+        .map(|&step| match step {
+            Move::Block {
+                face,
+                layers,
+                quarter,
+            } => Move::Block {
+                face: hold.brings(face),
+                layers,
+                quarter,
+            },
+            rotation @ Move::Rotation { .. } => rotation,
+        })
+        .collect()
+}
+
+/// The tricks, by index, of the cheapest way from `start` to a state with `is_goal`; states with the same key count
+/// as one. `None` if there is no such way.
+pub fn cheapest<K: Ord + Clone>(
+    start: &State,
+    tricks: &[Trick],
+    key: impl Fn(&State) -> K,
+    is_goal: impl Fn(&State) -> bool,
+) -> Option<Vec<usize>> {
+    let moves: Vec<Vec<Move>> = tricks.iter().map(Trick::here).collect();
+    let mut reached = vec![(start.clone(), None::<(usize, usize)>)];
+    let mut best = BTreeMap::from([(key(start), 0)]);
+    let mut open = BinaryHeap::from([Reverse((0, 0))]);
+    while let Some(Reverse((cost, index))) = open.pop() {
+        let state = reached[index].0.clone();
+        if is_goal(&state) {
+            let mut way = Vec::new();
+            let mut at = index;
+            while let Some((before, trick)) = reached[at].1 {
+                way.push(trick);
+                at = before;
+            }
+            way.reverse();
+            return Some(way);
+        }
+        if best.get(&key(&state)).is_some_and(|&known| known < cost) {
+            continue;
+        }
+        for (trick, moves) in moves.iter().enumerate() {
+            let next = state.after(moves);
+            let total = cost + moves.len();
+            let id = key(&next);
+            if best.get(&id).is_none_or(|&known| total < known) {
+                best.insert(id, total);
+                reached.push((next, Some((index, trick))));
+                open.push(Reverse((total, reached.len() - 1)));
+            }
+        }
+    }
+    None
+}
+
+/// Joins turns of the same layers made one after another, also across turns of parallel layers, and drops
+/// what cancels.
+pub fn tidied(moves: &[Move]) -> Vec<Move> {
+    let mut kept: Vec<Move> = Vec::new();
+    'moves: for &step in moves {
+        let Move::Block { face, layers, .. } = step else {
+            kept.push(step);
+            continue;
+        };
+        for at in (0..kept.len()).rev() {
+            let Move::Block {
+                face: other,
+                layers: deep,
+                quarter,
+            } = kept[at]
+            else {
+                break;
+            };
+            if other == face && deep == layers {
+                let count = quarter.count() + step.quarter().count();
+                match crate::cube::Quarter::from_count(count) {
+                    Some(sum) => kept[at] = kept[at].with(sum),
+                    None => {
+                        kept.remove(at);
+                    }
+                }
+                continue 'moves;
+            }
+            if other.axis() != face.axis() {
+                break;
+            }
+        }
+        kept.push(step);
+    }
+    kept
+}

@@ -1,0 +1,127 @@
+//! Laws of the whole room, on random legal states.
+
+use super::*;
+use crate::cube::{Face, Layout, State};
+
+/// A small source of random numbers (splitmix64, a public-domain generator by S. Vigna).
+pub(super) struct Dice(u64);
+
+impl Dice {
+    pub(super) const fn new(seed: u64) -> Self {
+        Self(seed)
+    }
+
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+
+    pub(super) fn below(&mut self, end: usize) -> usize {
+        (self.next() % end as u64) as usize
+    }
+
+    pub(super) fn shuffled(&mut self, count: usize) -> Vec<usize> {
+        let mut items: Vec<usize> = (0..count).collect();
+        for at in (1..count).rev() {
+            items.swap(at, self.below(at + 1));
+        }
+        items
+    }
+}
+
+fn is_odd(items: &[usize]) -> bool {
+    let mut pairs = 0;
+    for (at, first) in items.iter().enumerate() {
+        pairs += items[at..].iter().filter(|&second| second < first).count();
+    }
+    pairs % 2 == 1
+}
+
+/// A state drawn evenly from all that the laws allow: every piece kind shuffled by itself, then mended to obey
+/// laws 1 to 3 (source: the table of laws, which GAP's group orders confirm for n = 2 to 7).
+pub(super) fn random_state(n: usize, dice: &mut Dice) -> State {
+    let layout = Layout::of(n);
+    let solved = State::solved(n);
+    let mut state = solved.clone();
+    let mut corners = dice.shuffled(8);
+    let mut midges = dice.shuffled(12);
+    if n % 2 == 1 && is_odd(&corners) != is_odd(&midges) {
+        corners.swap(0, 1);
+    }
+    let mut twists: Vec<usize> = (0..8).map(|_| dice.below(3)).collect();
+    twists[7] = (21 - twists[..7].iter().sum::<usize>()) % 3;
+    for (at, corner) in layout.corners.iter().enumerate() {
+        let piece = &layout.corners[corners[at]];
+        for k in 0..3 {
+            let sticker = solved.at(usize::from(piece.places[k]));
+            state.set(usize::from(corner.places[(k + twists[at]) % 3]), sticker);
+        }
+    }
+    let mut flips: Vec<usize> = (0..12).map(|_| dice.below(2)).collect();
+    flips[11] = flips[..11].iter().sum::<usize>() % 2;
+    for (at, midge) in layout.midges.iter().enumerate() {
+        let piece = &layout.midges[midges[at]];
+        for k in 0..2 {
+            let sticker = solved.at(usize::from(piece.places[k]));
+            state.set(usize::from(midge.places[(k + flips[at]) % 2]), sticker);
+        }
+    }
+    midges.clear();
+    for orbit in &layout.wing_orbits {
+        let order = dice.shuffled(24);
+        for (at, wing) in orbit.wings.iter().enumerate() {
+            for k in 0..2 {
+                let sticker = solved.at(usize::from(orbit.wings[order[at]].places[k]));
+                state.set(usize::from(wing.places[k]), sticker);
+            }
+        }
+    }
+    for orbit in &layout.centre_orbits {
+        let order = dice.shuffled(24);
+        for (at, &place) in orbit.places.iter().enumerate() {
+            state.set(
+                usize::from(place),
+                solved.at(usize::from(orbit.places[order[at]])),
+            );
+        }
+    }
+    state
+}
+
+/// Makes every step on the state and returns what comes out.
+fn followed(state: &State, steps: &[Step]) -> State {
+    steps.iter().fold(state.clone(), |state, step| {
+        state.after(&step.hold.0).after(&step.moves.0)
+    })
+}
+
+fn is_one_colour_a_face(state: &State) -> bool {
+    Face::ALL.iter().all(|face| {
+        let area = state.n() * state.n();
+        let stickers = &state.stickers()[face.index() * area..][..area];
+        stickers.iter().all(|&sticker| sticker == stickers[0])
+    })
+}
+
+#[test]
+fn the_finish_solves_small_cubes() {
+    let mut dice = Dice::new(1);
+    for n in [2, 3] {
+        let mut turns = Vec::new();
+        for _ in 0..200 {
+            let state = random_state(n, &mut dice);
+            let mut walk = Walk::from(state.clone());
+            finish(&mut walk).unwrap();
+            assert!(is_one_colour_a_face(&followed(&state, &walk.steps)));
+            turns.push(
+                walk.steps
+                    .iter()
+                    .map(|step| step.moves.block_turns())
+                    .sum::<usize>(),
+            );
+        }
+    }
+}
