@@ -24,4 +24,11 @@ impl Scheme {
     pub const fn colour(self, face: Face) -> Name {
         self.0[face.index()]
     }
+
+    /// The face with a colour, if the scheme has it.
+    pub fn face(self, colour: Name) -> Option<Face> {
+        Face::ALL
+            .into_iter()
+            .find(|&face| self.colour(face) == colour)
+    }
 }

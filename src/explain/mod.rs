@@ -16,4 +16,4 @@ pub use net::{Mark, net};
 pub use paint::{Paint, letter, paint};
 pub use png::{PictureError, png};
 pub use solid::{Solid, solid};
-pub use words::{count, spoken};
+pub use words::spoken;

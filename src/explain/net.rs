@@ -208,8 +208,7 @@ fn legend(
         (left, y - step)
     };
     for (colour, times) in counts {
-        let word = format!("{colour:?}").to_lowercase();
-        let at = line(svg, &format!("{word}  {times}"));
+        let at = line(svg, &format!("{colour}  {times}"));
         let cell = format!(
             r#"<rect x="{:.2}" y="{:.2}" width="{swatch:.2}" height="{swatch:.2}" rx="3" fill="{BODY}"/>"#,
             at.0, at.1

@@ -63,23 +63,10 @@ mod tests {
     use super::*;
     use std::collections::BTreeSet;
 
-    const ALL: [Name; 10] = [
-        Name::White,
-        Name::Black,
-        Name::Grey,
-        Name::Yellow,
-        Name::Red,
-        Name::Orange,
-        Name::Blue,
-        Name::Green,
-        Name::Purple,
-        Name::Pink,
-    ];
-
     #[test]
     fn letters_differ() {
-        let letters: BTreeSet<_> = ALL.into_iter().map(letter).collect();
-        assert_eq!(letters.len(), ALL.len());
+        let letters: BTreeSet<_> = Name::ALL.into_iter().map(letter).collect();
+        assert_eq!(letters.len(), Name::ALL.len());
     }
 
     /// Source: W3C, Web Content Accessibility Guidelines 2.2, success criterion 1.4.3: at least 4.5 : 1
@@ -97,7 +84,7 @@ mod tests {
             });
             0.2126 * red + 0.7152 * green + 0.0722 * blue
         };
-        for colour in ALL {
+        for colour in Name::ALL {
             let Paint { fill, ink } = paint(colour);
             let (a, b) = (luminance(fill), luminance(ink));
             let contrast = (a.max(b) + 0.05) / (a.min(b) + 0.05);

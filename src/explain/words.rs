@@ -1,36 +1,6 @@
 //! Moves to sentences a person can follow with the cube in their hands.
 
-use crate::cube::{Axis, Face, Move, Quarter};
-
-/// The number as a word up to twenty, in digits beyond.
-pub fn count(number: usize) -> String {
-    const WORDS: [&str; 21] = [
-        "no",
-        "one",
-        "two",
-        "three",
-        "four",
-        "five",
-        "six",
-        "seven",
-        "eight",
-        "nine",
-        "ten",
-        "eleven",
-        "twelve",
-        "thirteen",
-        "fourteen",
-        "fifteen",
-        "sixteen",
-        "seventeen",
-        "eighteen",
-        "nineteen",
-        "twenty",
-    ];
-    WORDS
-        .get(number)
-        .map_or_else(|| number.to_string(), |word| (*word).to_owned())
-}
+use crate::cube::{Axis, Face, Move, Quarter, counted};
 
 /// One move as a sentence, without a full stop: which layers, how far, and which way as seen from where.
 ///
@@ -53,7 +23,7 @@ pub fn spoken(step: Move) -> String {
             let what = if layers == 1 {
                 format!("{side} layer")
             } else {
-                format!("{side} {} layers", count(layers))
+                format!("{side} {} layers", counted(layers))
             };
             format!("Turn the {what} {}", amount(quarter, face))
         }
@@ -137,7 +107,7 @@ mod tests {
             "Turn the right layer a quarter turn, anticlockwise seen from the right",
         );
         check("Bw2", "Turn the back two layers a half turn");
-        check("16Lw2", "Turn the left sixteen layers a half turn");
+        check("16Lw2", "Turn the left 16 layers a half turn");
         check(
             "F",
             "Turn the front layer a quarter turn, clockwise seen from the front",
