@@ -1,10 +1,63 @@
 //! The program around the reader: command line, files, clock. Nothing below this room touches any of them.
 
+mod cli;
+mod files;
+mod report;
+
+use report::Screen;
 use std::ffi::OsString;
+use std::io::{self, Write};
 use std::process::ExitCode;
 
+/// How a run ended, as far as the caller's exit status goes.
+#[derive(Debug)]
+enum Verdict {
+    /// An answer was given with confidence.
+    Answered,
+    /// What was read is doubtful or nothing could be read.
+    Unsure,
+}
+
+/// Why a run ended without a verdict.
+#[derive(Debug)]
+enum Stop {
+    /// The command line asks for help or makes no sense.
+    CommandLine(clap::Error),
+    /// The input could not be used, or the result not be written.
+    Input(anyhow::Error),
+}
+
+impl<E: Into<anyhow::Error>> From<E> for Stop {
+    fn from(problem: E) -> Self {
+        Self::Input(problem.into())
+    }
+}
+
 /// Runs the program with these arguments, the program's name first.
+///
+/// The exit status is 0 for an answer given with confidence, 1 if the input could not be used, 2 for a wrong
+/// command line, and 3 if what was read is doubtful or nothing could be read.
 pub fn run(arguments: Vec<OsString>) -> ExitCode {
-    drop(arguments);
-    ExitCode::from(2)
+    let mut out = io::stdout().lock();
+    let mut screen = Screen::of_process(&mut out);
+    match cli::run(arguments, &mut screen) {
+        Ok(Verdict::Answered) => ExitCode::SUCCESS,
+        Ok(Verdict::Unsure) => ExitCode::from(3),
+        Err(Stop::CommandLine(answer)) => {
+            // Help and version come this way too, with status 0; a closed terminal is no reason to fail.
+            let _ = answer.print();
+            ExitCode::from(answer.exit_code().clamp(0, 2) as u8)
+        }
+        // Whoever reads our output has seen enough, as `head` does.
+        Err(Stop::Input(problem)) if is_closed_pipe(&problem) => ExitCode::SUCCESS,
+        Err(Stop::Input(problem)) => {
+            let _ = writeln!(io::stderr(), "sixfold: {problem:#}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn is_closed_pipe(problem: &anyhow::Error) -> bool {
+    let cause = problem.root_cause().downcast_ref::<io::Error>();
+    cause.is_some_and(|cause| cause.kind() == io::ErrorKind::BrokenPipe)
 }

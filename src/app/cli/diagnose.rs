@@ -1,0 +1,112 @@
+//! `sixfold diagnose`: a state from a file to what it is and what to do.
+
+use super::Output;
+use super::picture::write_picture;
+use crate::app::files::{read_state, read_text};
+use crate::app::report::{self, Screen};
+use crate::app::{Stop, Verdict};
+use crate::cube::Spot;
+use crate::explain::{self, Mark};
+use crate::reader::{Colouring, Examination, examine};
+use anyhow::Context;
+use clap::Args;
+use serde::Serialize;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// Say where a cube's solver is, from its stickers in a file
+#[derive(Debug, Args)]
+pub struct Diagnose {
+    /// The stickers as JSON, or what `read --json` printed; - reads standard input
+    ///
+    /// {"n": 6, "faces": {"U": [["white", "red", …], …], "R": …, "F": …, "D": …, "L": …, "B": …}}:
+    /// each face row by row as seen looking straight at it, U with F below it, D with F above it.
+    #[arg(value_name = "STATE.json")]
+    state: PathBuf,
+    #[command(flatten)]
+    output: Output,
+}
+
+/// The answer for other programs.
+#[derive(Serialize)]
+struct Answer<'a> {
+    schema: &'static str,
+    n: usize,
+    faces: &'a Colouring,
+    unknown: Vec<Spot>,
+    #[serde(flatten)]
+    examination: Option<&'a Examination>,
+}
+
+impl Diagnose {
+    /// Carries the command out.
+    ///
+    /// # Errors
+    ///
+    /// If the state cannot be used or the answer not be written.
+    pub fn run(&self, screen: &mut Screen) -> Result<Verdict, Stop> {
+        let colouring = colouring_in(&self.state)?;
+        let examination = examination_of(&colouring)
+            .with_context(|| format!("the state cannot be used: {}", self.state.display()))?;
+        let n = colouring.n();
+        let marks = examination
+            .as_ref()
+            .map_or_else(BTreeMap::new, |examination| marks(examination, n));
+        if let Some(path) = &self.output.picture {
+            write_picture(path, &explain::net(n, colouring.stickers(), &marks))?;
+        }
+        if self.output.json {
+            let answer = Answer {
+                schema: "sixfold.diagnosis/1",
+                n,
+                faces: &colouring,
+                unknown: colouring.unknown(),
+                examination: examination.as_ref(),
+            };
+            report::json(screen, &answer)?;
+        } else {
+            match &examination {
+                Some(examination) => report::headline(screen, examination)?,
+                None => report::incomplete(screen, &colouring)?,
+            }
+            report::net(screen, &colouring, &marks)?;
+            if let Some(examination) = &examination {
+                report::details(screen, examination)?;
+            }
+        }
+        Ok(match examination {
+            Some(_) => Verdict::Answered,
+            None => Verdict::Unsure,
+        })
+    }
+}
+
+/// The colours in a file.
+///
+/// # Errors
+///
+/// If it holds no state.
+pub fn colouring_in(path: &Path) -> anyhow::Result<Colouring> {
+    read_text(path)
+        .and_then(|text| Ok(read_state(&text)?))
+        .with_context(|| format!("the state cannot be used: {}", path.display()))
+}
+
+/// What is to be said of the stickers; `None` if some are unknown.
+fn examination_of(colouring: &Colouring) -> anyhow::Result<Option<Examination>> {
+    if !colouring.unknown().is_empty() {
+        return Ok(None);
+    }
+    let scheme = colouring.scheme()?;
+    let state = colouring.state(scheme);
+    Ok(state.map(|state| examine(&state, scheme)))
+}
+
+/// The stickers of the pieces that cannot be where they are.
+fn marks(examination: &Examination, n: usize) -> BTreeMap<usize, Mark> {
+    let faults = &examination.legality.faults;
+    let stickers = faults.iter().flat_map(|fault| &fault.stickers);
+    stickers
+        .map(|spot: &Spot| (spot.place(n), Mark::Fault))
+        .collect()
+}

@@ -1,0 +1,54 @@
+//! The command line: words to a plan, and one file a command that carries it out.
+
+mod diagnose;
+mod picture;
+
+use super::report::Screen;
+use super::{Stop, Verdict};
+use clap::{Args, Parser, Subcommand};
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+/// Reads the stickers of a cube of any size from photos and says where its solver is.
+#[derive(Debug, Parser)]
+#[command(
+    name = "sixfold",
+    version,
+    after_help = "Exit status: 0 answered, 1 the input could not be used, 2 wrong command line, \
+                  3 doubtful or unreadable.\nPhotos stay on this computer: nothing is sent anywhere."
+)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Diagnose(diagnose::Diagnose),
+}
+
+/// How the answer is given.
+#[derive(Debug, Args)]
+struct Output {
+    /// Print one JSON document for other programs instead of text
+    #[arg(long)]
+    json: bool,
+    /// Also draw the unfolded faces into this file: .svg or .png
+    #[arg(long, value_name = "FILE")]
+    picture: Option<PathBuf>,
+}
+
+/// Carries out what the arguments ask for.
+///
+/// # Errors
+///
+/// [`Stop::CommandLine`] if the arguments make no sense or ask for help, [`Stop::Input`] if what they name
+/// cannot be used.
+pub fn run(arguments: Vec<OsString>, screen: &mut Screen) -> Result<Verdict, Stop> {
+    match Arguments::try_parse_from(arguments)
+        .map_err(Stop::CommandLine)?
+        .command
+    {
+        Command::Diagnose(plan) => plan.run(screen),
+    }
+}

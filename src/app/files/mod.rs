@@ -1,0 +1,11 @@
+//! Files in and out: photos, states, results.
+//!
+//! It turns paths into plain values and back; what the values mean is no concern of it.
+
+mod state;
+mod text;
+mod write;
+
+pub use state::read_state;
+pub use text::read_text;
+pub use write::write_whole;

@@ -1,0 +1,67 @@
+//! Results to disk, whole or not at all.
+
+use anyhow::{Context, Result};
+use std::ffi::OsString;
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// Writes a file through a temporary one beside it, so that no half-written file is ever met under its name.
+///
+/// # Errors
+///
+/// If the folder does not exist or cannot be written to; the temporary file is then gone again.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<()> {
+    let beside = temporary_beside(path);
+    let written = fs::File::create(&beside)
+        .and_then(|mut file| {
+            file.write_all(bytes)?;
+            file.sync_all()
+        })
+        .and_then(|()| fs::rename(&beside, path));
+    if written.is_err() {
+        // Whether or not it came into being, nothing more can be done about it.
+        let _ = fs::remove_file(&beside);
+    }
+    written.with_context(|| format!("the file cannot be written: {}", path.display()))
+}
+
+fn temporary_beside(path: &Path) -> PathBuf {
+    let mut name = OsString::from(".");
+    name.push(path.file_name().unwrap_or_default());
+    name.push(format!(".{}.part", std::process::id()));
+    path.with_file_name(name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn folder(name: &str) -> PathBuf {
+        let folder = std::env::temp_dir().join(format!("sixfold-{name}-{}", std::process::id()));
+        fs::create_dir_all(&folder).unwrap();
+        folder
+    }
+
+    #[test]
+    fn a_file_is_replaced_and_nothing_else_stays() {
+        let folder = folder("write");
+        let path = folder.join("net.svg");
+        write_whole(&path, b"old").unwrap();
+        write_whole(&path, b"new").unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"new");
+        assert_eq!(fs::read_dir(&folder).unwrap().count(), 1);
+        fs::remove_dir_all(folder).unwrap();
+    }
+
+    #[test]
+    fn a_name_that_is_a_folder_leaves_nothing_behind() {
+        let folder = folder("blocked");
+        let taken = folder.join("taken");
+        fs::create_dir_all(taken.join("inside")).unwrap();
+        let problem = write_whole(&taken, b"new").unwrap_err();
+        assert!(problem.to_string().ends_with("taken"));
+        assert_eq!(fs::read_dir(&folder).unwrap().count(), 1);
+        fs::remove_dir_all(folder).unwrap();
+    }
+}

@@ -1,0 +1,83 @@
+//! What people do with the program, through its real command line; a file for each journey.
+//!
+//! - `state`: a state from a file to its diagnosis.
+//! - `refusals`: whatever cannot be used, and what is then said.
+//! - `help`: what `--help` says.
+
+#![expect(
+    clippy::unwrap_used,
+    reason = "a journey that breaks off must fail its test"
+)]
+
+mod help;
+mod refusals;
+mod state;
+
+use std::ffi::OsStr;
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::{Command, Stdio};
+
+/// What a run of the program left behind.
+struct Run {
+    status: i32,
+    out: String,
+    problems: String,
+}
+
+impl Run {
+    /// The JSON document on standard output.
+    fn json(&self) -> serde_json::Value {
+        serde_json::from_str(&self.out).unwrap()
+    }
+}
+
+/// Runs the program without a terminal.
+fn sixfold<A: AsRef<OsStr>>(arguments: impl IntoIterator<Item = A>) -> Run {
+    sixfold_given("", arguments)
+}
+
+/// The same with a text on standard input.
+fn sixfold_given<A: AsRef<OsStr>>(input: &str, arguments: impl IntoIterator<Item = A>) -> Run {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_sixfold"))
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .env_remove("NO_COLOR")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut stdin = child.stdin.take().unwrap();
+    // A program that refuses its arguments does not read: a closed pipe is no failure here.
+    let _ = stdin.write_all(input.as_bytes());
+    drop(stdin);
+    let done = child.wait_with_output().unwrap();
+    Run {
+        status: done.status.code().unwrap(),
+        out: String::from_utf8(done.stdout).unwrap(),
+        problems: String::from_utf8(done.stderr).unwrap(),
+    }
+}
+
+/// A file of the project.
+fn project(path: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path)
+}
+
+/// An empty folder of its own for a test, under the build folder.
+fn folder(name: &str) -> PathBuf {
+    let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(name);
+    if folder.exists() {
+        std::fs::remove_dir_all(&folder).unwrap();
+    }
+    std::fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+/// The stickers of a photographed cube as a state, from the file that came with the photos.
+fn state_of(cube: &str) -> serde_json::Value {
+    let truth = std::fs::read(project(&format!("fixtures/photos/{cube}/truth.json"))).unwrap();
+    let truth: serde_json::Value = serde_json::from_slice(&truth).unwrap();
+    serde_json::json!({"n": truth["n"], "faces": truth["faces"]})
+}

@@ -1,0 +1,100 @@
+//! A state from a file or standard input to its diagnosis.
+
+use super::{folder, sixfold, sixfold_given, state_of};
+use serde_json::json;
+
+/// Source of the states and of what is wrong with them: the records that came with the photos.
+#[test]
+fn cubes_that_cannot_exist_are_an_answer() {
+    for (cube, kind) in [
+        ("faces-easy/cube-04-n4", "corner-twist"),
+        ("faces-hard/cube-12-n3", "corner-twist"),
+        ("faces-normal/cube-05-n6", "wing-turned"),
+        ("faces-easy/cube-09-n6", "wing-impossible"),
+    ] {
+        let run = sixfold_given(&state_of(cube).to_string(), ["diagnose", "--json", "-"]);
+        assert_eq!(run.status, 0, "{cube}: {}", run.problems);
+        let answer = run.json();
+        assert_eq!(answer["schema"], "sixfold.diagnosis/1");
+        assert_eq!(answer["legality"]["legal"], json!(false), "{cube}");
+        let faults = answer["legality"]["faults"].as_array().unwrap();
+        assert!(
+            faults.iter().any(|fault| fault["kind"] == kind),
+            "{cube}: {faults:?}"
+        );
+        assert!(
+            faults
+                .iter()
+                .all(|fault| fault["text"].as_str().unwrap().ends_with('.'))
+        );
+        assert!(faults.iter().all(|fault| fault["pieces"].is_array()));
+    }
+}
+
+#[test]
+fn a_cube_that_can_exist() {
+    let run = sixfold_given(
+        &state_of("faces-easy/cube-01-n6").to_string(),
+        ["diagnose", "--json", "-"],
+    );
+    assert_eq!(run.status, 0, "{}", run.problems);
+    assert_eq!(run.json()["legality"], json!({"legal": true, "faults": []}));
+}
+
+/// Without a terminal there are letters and no colour codes.
+#[test]
+fn text_for_a_person() {
+    let run = sixfold_given(
+        &state_of("faces-hard/cube-12-n3").to_string(),
+        ["diagnose", "-"],
+    );
+    assert_eq!(run.status, 0, "{}", run.problems);
+    insta::assert_snapshot!(run.out);
+}
+
+#[test]
+fn pictures_are_drawn_whole() {
+    let folder = folder("state-pictures");
+    let state = folder.join("state.json");
+    std::fs::write(&state, state_of("faces-easy/cube-01-n6").to_string()).unwrap();
+    for name in ["net.svg", "net.png"] {
+        let picture = folder.join(name);
+        let run = sixfold([
+            "diagnose".as_ref(),
+            state.as_os_str(),
+            "--picture".as_ref(),
+            picture.as_os_str(),
+        ]);
+        assert_eq!(run.status, 0, "{}", run.problems);
+        let bytes = std::fs::read(&picture).unwrap();
+        let head: &[u8] = if name.ends_with("svg") {
+            b"<svg"
+        } else {
+            b"\x89PNG"
+        };
+        assert!(bytes.starts_with(head), "{name}");
+    }
+    assert_eq!(
+        std::fs::read_dir(&folder).unwrap().count(),
+        3,
+        "nothing half-written stays"
+    );
+}
+
+/// An unknown sticker is said to be unknown: status 3, and no claim about the cube.
+#[test]
+fn unknown_stickers_are_doubt() {
+    let mut state = state_of("faces-easy/cube-21-n3");
+    state["faces"]["U"][0][2] = json!(null);
+    let run = sixfold_given(&state.to_string(), ["diagnose", "--json", "-"]);
+    assert_eq!(run.status, 3, "{}", run.problems);
+    let answer = run.json();
+    assert_eq!(
+        answer["unknown"],
+        json!([{"face": "U", "row": 0, "col": 2}])
+    );
+    assert_eq!(answer["legality"], json!(null));
+    let run = sixfold_given(&state.to_string(), ["diagnose", "-"]);
+    assert_eq!(run.status, 3, "{}", run.problems);
+    insta::assert_snapshot!(run.out);
+}
