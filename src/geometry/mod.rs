@@ -5,6 +5,10 @@
 //! Coordinates in a photo are continuous: the top left pixel covers 0..1 in x and y, so its centre lies at
 //! (0.5, 0.5). This is the only convention used anywhere in the program.
 
+mod plane;
+
+pub use plane::PlaneMap;
+
 use serde::{Deserialize, Serialize, Serializer};
 use std::marker::PhantomData;
 
@@ -64,7 +68,7 @@ impl<'de, S> Deserialize<'de> for Point<S> {
 }
 
 /// Four corners, clockwise from the top left one as seen in the photo.
-#[derive(Debug, PartialEq, Serialize)]
+#[derive(Debug, PartialEq, Serialize, Deserialize)]
 #[serde(transparent, bound = "")]
 pub struct Quad<S>(pub [Point<S>; 4]);
 
@@ -75,3 +79,37 @@ impl<S> Clone for Quad<S> {
 }
 
 impl<S> Copy for Quad<S> {}
+
+impl Quad<InFace> {
+    /// The corners of a face with n stickers along a side, in its own space.
+    pub fn face(n: usize) -> Self {
+        let n = n as f64;
+        Self([(0.0, 0.0), (n, 0.0), (n, n), (0.0, n)].map(|(x, y)| Point::new(x, y)))
+    }
+}
+
+impl<S> Quad<S> {
+    /// The corner `index`, counted round and round.
+    pub const fn corner(&self, index: usize) -> Point<S> {
+        self.0[index % 4]
+    }
+
+    /// The area, positive when the corners run clockwise as seen (y pointing down).
+    pub fn area(&self) -> f64 {
+        let twice: f64 = (0..4)
+            .map(|k| {
+                let (one, next) = (self.corner(k), self.corner(k + 1));
+                one.x * next.y - next.x * one.y
+            })
+            .sum();
+        twice / 2.0
+    }
+
+    /// Whether every corner turns the same, clockwise way.
+    pub fn is_convex(&self) -> bool {
+        (0..4).all(|k| {
+            let (a, b, c) = (self.corner(k), self.corner(k + 1), self.corner(k + 2));
+            (b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x) > 0.0
+        })
+    }
+}

@@ -2,8 +2,73 @@
 //!
 //! It has never heard of a cube's pieces, of colour words or of files.
 
+mod extent;
+mod flats;
+mod lattice;
+mod paint;
+mod photo;
+mod sample;
+mod shrink;
+#[cfg(test)]
+mod tests;
+mod trace;
+
+pub use photo::Photo;
+pub use trace::{Stage, Trace};
+
 use crate::colour::Linear;
-use crate::geometry::{InPhoto, Quad};
+use crate::geometry::{InPhoto, PlaneMap, Point, Quad};
+
+/// Looks for the faces of a cube in a photo.
+pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
+    let small = trace.stage("shrink", || shrink::shrink(photo));
+    let edges = trace.stage("edges", || shrink::edges(&small));
+    trace.picture("edges", || paint::edges(&edges));
+    let flats = trace.stage("flats", || flats::flats(&edges));
+    trace.picture("flats", || paint::flats(&small, &flats));
+    let lattices = trace.stage("lattices", || lattice::lattices(&flats));
+    trace.picture("lattices", || paint::lattices(&small, &flats, &lattices));
+    let mut faces: Vec<(f64, SeenFace)> = lattices
+        .iter()
+        .filter_map(|lattice| extent::extents(&edges, lattice, 1).into_iter().next())
+        .filter(|extent| extent.outside < -0.1 && extent.sureness() > 0.5)
+        .filter_map(|extent| seen_face(photo, &small, &extent))
+        .map(|face| {
+            (
+                f64::from(face.sureness) * face.corners_in_photo.area().sqrt(),
+                face,
+            )
+        })
+        .collect();
+    faces.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let views = faces.into_iter().map(|(_, face)| View {
+        faces: vec![face],
+        joins: Vec::new(),
+    });
+    SeenPhoto {
+        views: views.collect(),
+    }
+}
+
+fn seen_face(
+    photo: &Photo,
+    small: &shrink::SmallPicture,
+    extent: &extent::Extent,
+) -> Option<SeenFace> {
+    let factor = small.factor as f64;
+    let corners = extent
+        .corners()
+        .0
+        .map(|corner| Point::new(corner.x * factor, corner.y * factor));
+    let corners_in_photo = Quad(corners);
+    let photo_from_face = PlaneMap::between(&Quad::face(extent.n), &corners_in_photo)?;
+    Some(SeenFace {
+        n: extent.n,
+        corners_in_photo,
+        patches: sample::sample(photo, &photo_from_face, extent.n),
+        sureness: extent.sureness() as f32,
+    })
+}
 
 /// What one sticker looks like in a photo: a colour with its spread, not yet a label.
 #[derive(Clone, Debug)]
@@ -14,6 +79,9 @@ pub struct Patch {
     pub spread: [f32; 3],
     /// The share of the inner part that is highlight or burnt out, 0..=1. At 1 the patch has no colour.
     pub glare: f32,
+    /// The share of the inner part at the sensor's limit, channel by channel: where it is high the true value is
+    /// at least the one given.
+    pub clipped: [f32; 3],
     /// The share of the inner part that agrees with the mean, 0..=1; low when something covers the cell.
     pub evenness: f32,
     /// The number of pixels the mean is made of.
