@@ -1,5 +1,6 @@
 //! The program around the reader: command line, files, clock. Nothing below this room touches any of them.
 
+pub mod camera;
 mod cli;
 mod files;
 mod report;

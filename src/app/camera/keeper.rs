@@ -1,0 +1,413 @@
+//! Keeps a camera going: captures on a thread of its own, notices when it hangs, and opens it anew.
+//!
+//! The system's camera layer may wait for a frame for ever, so nothing here ever waits for it: whatever thread
+//! brings a frame first is listened to, the others end when they wake.
+
+use super::{Frame, Locking, Next, Source, Trouble};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// An open camera, used by one thread only.
+pub(super) trait Device {
+    /// Waits for the next frame, for ever if need be.
+    fn frame(&mut self) -> Result<Frame, Trouble>;
+
+    /// Holds exposure and white balance, or lets them go.
+    fn hold_exposure(&mut self, is_held: bool) -> Locking;
+}
+
+/// Opens a camera on the calling thread; `at` in its frames counts from the instant given.
+pub(super) type Open = Arc<dyn Fn(Instant) -> Result<Box<dyn Device>, Trouble> + Send + Sync>;
+
+/// How long a camera may be silent before it is declared lost, and how long between two tries to open it.
+const SILENCE: Duration = Duration::from_secs(2);
+
+/// Threads that hang in the camera layer at the same time; past that one only waits for them to wake.
+const MOST_THREADS: usize = 4;
+
+/// A camera that is kept going.
+pub(super) struct Keeper {
+    name: String,
+    open: Open,
+    shared: Arc<Shared>,
+    start: Instant,
+    /// When a frame last came or a thread last set out to open the camera.
+    stirred: Instant,
+    has_ever_given: bool,
+    trouble: Option<Trouble>,
+    next_thread: u64,
+    silence: Duration,
+}
+
+/// What the threads share.
+#[derive(Default)]
+struct Shared {
+    desk: Mutex<Desk>,
+    bell: Condvar,
+    wants_held: AtomicBool,
+    is_over: AtomicBool,
+}
+
+#[derive(Default)]
+struct Desk {
+    newest: Option<Frame>,
+    count: u64,
+    /// The thread listened to.
+    live: Option<u64>,
+    /// Threads that have not ended.
+    running: usize,
+    trouble: Option<Trouble>,
+    locking: Locking,
+}
+
+impl Shared {
+    fn desk(&self) -> MutexGuard<'_, Desk> {
+        self.desk.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Takes a thread off the list when it ends, however it ends.
+struct Leaving(Arc<Shared>, u64);
+
+impl Drop for Leaving {
+    fn drop(&mut self) {
+        let mut desk = self.0.desk();
+        desk.running -= 1;
+        if desk.live == Some(self.1) {
+            desk.live = None;
+        }
+        self.0.bell.notify_all();
+    }
+}
+
+impl Keeper {
+    /// Starts to capture.
+    pub fn new(name: String, open: Open) -> Self {
+        Self::with_silence(name, open, SILENCE)
+    }
+
+    fn with_silence(name: String, open: Open, silence: Duration) -> Self {
+        let start = Instant::now();
+        let mut keeper = Self {
+            name,
+            open,
+            shared: Arc::default(),
+            start,
+            stirred: start,
+            has_ever_given: false,
+            trouble: None,
+            next_thread: 0,
+            silence,
+        };
+        keeper.set_out();
+        keeper
+    }
+
+    /// Sends a fresh thread to open the camera, unless too many hang in it already.
+    fn set_out(&mut self) {
+        self.stirred = Instant::now();
+        let mut desk = self.shared.desk();
+        desk.live = None;
+        if desk.running >= MOST_THREADS {
+            return;
+        }
+        desk.running += 1;
+        drop(desk);
+        let (shared, open, start) = (Arc::clone(&self.shared), Arc::clone(&self.open), self.start);
+        let number = self.next_thread;
+        self.next_thread += 1;
+        let leaving = Leaving(Arc::clone(&shared), number);
+        let spawned = thread::Builder::new()
+            .name(format!("camera {number}"))
+            .spawn(move || {
+                let leaving = leaving;
+                let ended =
+                    open(start).and_then(|mut device| capture(&shared, number, &mut *device));
+                if let Err(trouble) = ended {
+                    let mut desk = shared.desk();
+                    // Busy while another thread of ours hangs in it: that is no other program.
+                    let is_ours = matches!(trouble, Trouble::Busy { .. }) && desk.running > 1;
+                    if desk.live.is_none_or(|live| live == number) && !is_ours {
+                        desk.trouble = Some(trouble);
+                    }
+                }
+                drop(leaving);
+            });
+        if let Err(why) = spawned {
+            self.trouble = Some(Trouble::Other {
+                camera: self.name.clone(),
+                detail: why.to_string(),
+            });
+        }
+    }
+
+    fn silent(&self) -> Trouble {
+        Trouble::Silent {
+            camera: self.name.clone(),
+            seconds: self.silence.as_secs(),
+        }
+    }
+}
+
+/// Hands frames over until nobody wants them any more.
+fn capture(shared: &Shared, number: u64, device: &mut dyn Device) -> Result<(), Trouble> {
+    let mut is_held = false;
+    let ended = loop {
+        let frame = device.frame();
+        let mut desk = shared.desk();
+        if desk.live.is_some_and(|live| live != number) {
+            // Another thread got the camera back while this one hung.
+            return Ok(());
+        }
+        if shared.is_over.load(Ordering::Acquire) {
+            break Ok(());
+        }
+        match frame {
+            Ok(mut frame) => {
+                frame.number = desk.count;
+                desk.count += 1;
+                desk.live = Some(number);
+                desk.newest = Some(frame);
+                desk.trouble = None;
+                shared.bell.notify_all();
+            }
+            Err(trouble) => break Err(trouble),
+        }
+        drop(desk);
+        let wants_held = shared.wants_held.load(Ordering::Acquire);
+        if wants_held != is_held {
+            is_held = wants_held;
+            let locking = device.hold_exposure(is_held);
+            shared.desk().locking = locking;
+        }
+    };
+    if is_held {
+        device.hold_exposure(false);
+    }
+    ended
+}
+
+impl Source for Keeper {
+    fn name(&self) -> String {
+        self.name.clone()
+    }
+
+    fn next(&mut self, patience: Duration) -> Next {
+        let shared = Arc::clone(&self.shared);
+        let wait = patience.min(self.silence.saturating_sub(self.stirred.elapsed()));
+        let desk = shared.desk();
+        let (mut desk, _) = shared
+            .bell
+            .wait_timeout_while(desk, wait, |desk| {
+                desk.newest.is_none() && desk.trouble.is_none()
+            })
+            .unwrap_or_else(PoisonError::into_inner);
+        if let Some(frame) = desk.newest.take() {
+            self.stirred = Instant::now();
+            self.has_ever_given = true;
+            self.trouble = None;
+            return Next::Frame(frame);
+        }
+        if let Some(trouble) = desk.trouble.take() {
+            // What was seen working and cannot be opened now has not merely vanished from the list.
+            self.trouble = Some(match trouble {
+                Trouble::NoCamera | Trouble::Unknown { .. } if self.has_ever_given => {
+                    Trouble::Gone {
+                        camera: self.name.clone(),
+                    }
+                }
+                other => other,
+            });
+        }
+        drop(desk);
+        if self.stirred.elapsed() >= self.silence {
+            // A reason given earlier says more than the silence that follows from it.
+            if self.trouble.is_none() {
+                self.trouble = Some(self.silent());
+            }
+            self.set_out();
+        }
+        self.trouble.clone().map_or(Next::Nothing, Next::Trouble)
+    }
+
+    fn hold_exposure(&mut self, is_held: bool) {
+        self.shared.wants_held.store(is_held, Ordering::Release);
+    }
+
+    fn locking(&self) -> Locking {
+        self.shared.desk().locking.clone()
+    }
+}
+
+impl Drop for Keeper {
+    /// Gives the camera back as it was, waiting a moment for the thread that holds it.
+    fn drop(&mut self) {
+        self.shared.is_over.store(true, Ordering::Release);
+        let desk = self.shared.desk();
+        let has_holder = desk.live.is_some();
+        if has_holder {
+            let patience = Duration::from_millis(500);
+            let _ = self
+                .shared
+                .bell
+                .wait_timeout_while(desk, patience, |desk| desk.live.is_some());
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Pixels;
+    use super::*;
+    use std::sync::mpsc::{Receiver, Sender, channel};
+
+    /// What a made-up camera does next.
+    enum Act {
+        Give(u8),
+        Fail(Trouble),
+    }
+
+    struct Puppet {
+        acts: Receiver<Act>,
+        held: Sender<bool>,
+    }
+
+    impl Device for Puppet {
+        fn frame(&mut self) -> Result<Frame, Trouble> {
+            // A closed string means: hang for ever.
+            match self.acts.recv() {
+                Ok(Act::Give(byte)) => Ok(Frame {
+                    number: 0,
+                    at: Duration::ZERO,
+                    size_px: (1, 1),
+                    pixels: Pixels::Grey,
+                    bytes: vec![byte],
+                }),
+                Ok(Act::Fail(trouble)) => Err(trouble),
+                Err(_) => loop {
+                    thread::park();
+                },
+            }
+        }
+
+        fn hold_exposure(&mut self, is_held: bool) -> Locking {
+            let _ = self.held.send(is_held);
+            if is_held {
+                Locking::Held
+            } else {
+                Locking::Free
+            }
+        }
+    }
+
+    /// A keeper whose camera opens as told, one answer a try, then not at all.
+    fn kept(silence: Duration, tries: Vec<Result<Puppet, Trouble>>) -> Keeper {
+        let tries = Mutex::new(tries.into_iter());
+        let open: Open = Arc::new(move |_| {
+            let next = tries.lock().unwrap().next();
+            match next.unwrap_or(Err(Trouble::NoCamera)) {
+                Ok(puppet) => Ok(Box::new(puppet) as Box<dyn Device>),
+                Err(trouble) => Err(trouble),
+            }
+        });
+        Keeper::with_silence("Desk camera".to_owned(), open, silence)
+    }
+
+    fn puppet() -> (Puppet, Sender<Act>, Receiver<bool>) {
+        let (tell, acts) = channel();
+        let (held, hears) = channel();
+        (Puppet { acts, held }, tell, hears)
+    }
+
+    /// Asks until there is a frame or a trouble.
+    fn next(keeper: &mut Keeper) -> Result<u8, Trouble> {
+        loop {
+            match keeper.next(Duration::from_secs(20)) {
+                Next::Frame(frame) => return Ok(frame.bytes[0]),
+                Next::Trouble(trouble) => return Err(trouble),
+                Next::Nothing => {}
+                Next::Over => panic!("a camera is never over"),
+            }
+        }
+    }
+
+    const LONG: Duration = Duration::from_hours(1);
+    const SHORT: Duration = Duration::from_millis(1);
+
+    #[test]
+    fn a_camera_that_fails_is_opened_anew() {
+        let (first, tell_first, _) = puppet();
+        let (second, tell_second, _) = puppet();
+        let gone = Trouble::Gone {
+            camera: "Desk camera".to_owned(),
+        };
+        let mut keeper = kept(SHORT, vec![Ok(first), Ok(second)]);
+        tell_first.send(Act::Give(1)).unwrap();
+        while next(&mut keeper) != Ok(1) {}
+        tell_first.send(Act::Fail(gone.clone())).unwrap();
+        while next(&mut keeper) != Err(gone.clone()) {}
+        tell_second.send(Act::Give(2)).unwrap();
+        while next(&mut keeper) != Ok(2) {}
+    }
+
+    #[test]
+    fn a_camera_that_hangs_is_said_to_be_silent_and_replaced() {
+        let (first, tell_first, _) = puppet();
+        let (second, tell_second, _) = puppet();
+        let mut keeper = kept(SHORT, vec![Ok(first), Ok(second)]);
+        tell_first.send(Act::Give(1)).unwrap();
+        while next(&mut keeper) != Ok(1) {}
+        // Its string is cut: the first one hangs from now on.
+        drop(tell_first);
+        assert!(matches!(next(&mut keeper), Err(Trouble::Silent { .. })));
+        tell_second.send(Act::Give(2)).unwrap();
+        while next(&mut keeper) != Ok(2) {}
+    }
+
+    #[test]
+    fn one_that_hung_is_heard_when_it_wakes() {
+        let busy = Trouble::Busy {
+            camera: "Desk camera".to_owned(),
+        };
+        let (first, tell_first, _) = puppet();
+        let mut keeper = kept(SHORT, vec![Ok(first), Err(busy)]);
+        tell_first.send(Act::Give(1)).unwrap();
+        while next(&mut keeper) != Ok(1) {}
+        // That it cannot be opened a second time is our own doing, and not told as another program's.
+        assert!(matches!(next(&mut keeper), Err(Trouble::Silent { .. })));
+        tell_first.send(Act::Give(3)).unwrap();
+        while next(&mut keeper) != Ok(3) {}
+    }
+
+    #[test]
+    fn the_reason_it_cannot_be_opened_is_passed_on() {
+        let busy = Trouble::Busy {
+            camera: "Desk camera".to_owned(),
+        };
+        let mut keeper = kept(LONG, vec![Err(busy.clone())]);
+        assert_eq!(next(&mut keeper), Err(busy));
+    }
+
+    #[test]
+    fn exposure_is_held_and_given_back_at_the_end() {
+        let (only, tell, hears) = puppet();
+        let mut keeper = kept(LONG, vec![Ok(only)]);
+        tell.send(Act::Give(1)).unwrap();
+        assert_eq!(next(&mut keeper), Ok(1));
+        keeper.hold_exposure(true);
+        tell.send(Act::Give(2)).unwrap();
+        assert_eq!(next(&mut keeper), Ok(2));
+        assert_eq!(hears.recv(), Ok(true));
+        tell.send(Act::Give(3)).unwrap();
+        assert_eq!(next(&mut keeper), Ok(3));
+        assert_eq!(keeper.locking(), Locking::Held);
+        let ending = thread::spawn(move || drop(keeper));
+        tell.send(Act::Give(4)).unwrap();
+        ending.join().unwrap();
+        // Should the keeper have gone before the fourth frame was seen, the fifth ends the thread.
+        let _ = tell.send(Act::Give(5));
+        assert_eq!(hears.recv(), Ok(false));
+    }
+}
