@@ -2,7 +2,9 @@
 
 pub mod camera;
 mod cli;
+mod clock;
 mod files;
+mod look;
 mod report;
 
 use report::Screen;

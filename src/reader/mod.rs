@@ -2,6 +2,10 @@
 
 mod colouring;
 mod examine;
+mod read;
+mod reading;
 
 pub use colouring::{Colouring, ColouringError};
 pub use examine::{Examination, Legality, examine};
+pub use read::{Shown, read};
+pub use reading::{DoubtfulSticker, FaceInPhoto, LEAST_CONFIDENCE, Outcome, PhotoReading, Reading};

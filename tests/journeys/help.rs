@@ -11,5 +11,6 @@ fn check(command: &str, arguments: &[&str]) {
 #[test]
 fn help() {
     check("sixfold", &["--help"]);
+    check("read", &["read", "--help"]);
     check("diagnose", &["diagnose", "--help"]);
 }

@@ -1,7 +1,7 @@
 //! Whatever cannot be used: one sentence that says what was met, what was expected and what to do, the right
 //! exit status, nothing on standard output.
 
-use super::{folder, sixfold, sixfold_given, state_of};
+use super::{folder, project, sixfold, sixfold_given, state_of};
 use serde_json::json;
 
 fn check_state(state: &str, expected: &[&str]) {
@@ -71,12 +71,100 @@ fn pictures_that_cannot_be_drawn() {
     }
 }
 
+const GOOD: &str = "fixtures/photos/faces-easy/cube-01-n6/photo-1.jpg";
+
+fn check_photo(path: &std::path::Path, words: &str) {
+    let run = sixfold(["read".as_ref(), GOOD.as_ref(), path.as_os_str()]);
+    assert_eq!((run.status, run.out.as_str()), (1, ""), "{}", run.problems);
+    assert_eq!(run.problems.lines().count(), 1, "{}", run.problems);
+    assert!(run.problems.contains(words), "{}", run.problems);
+    let named = path.display().to_string();
+    assert!(
+        run.problems.trim_end().ends_with(&named),
+        "{}",
+        run.problems
+    );
+}
+
+#[test]
+fn photos_that_are_none() {
+    let folder = folder("refusals-photos");
+    let file = |name: &str, bytes: &[u8]| {
+        let path = folder.join(name);
+        std::fs::write(&path, bytes).unwrap();
+        path
+    };
+    let whole = std::fs::read(project(GOOD)).unwrap();
+    check_photo(&folder.join("missing.jpg"), "no such file");
+    check_photo(&folder, "a folder");
+    check_photo(&file("empty.jpg", b""), "empty");
+    check_photo(
+        &file("notes.jpg", b"bring six cubes on Friday"),
+        "no JPEG, PNG or WebP",
+    );
+    check_photo(
+        &file("moving.jpg", b"GIF89a\x01\0\x01\0\0\0\0;"),
+        "no JPEG, PNG or WebP",
+    );
+    check_photo(
+        &file("phone.heic", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic"),
+        "HEIC",
+    );
+    for kilobytes in [1, 16, 64, 100] {
+        let name = format!("cut-{kilobytes}.jpg");
+        check_photo(&file(&name, &whole[..kilobytes * 1024]), "breaks off");
+    }
+    // 21,000 pixels a side: a head and nothing else is enough to be refused.
+    let mut huge = vec![0x89, b'P', b'N', b'G', 13, 10, 26, 10, 0, 0, 0, 13];
+    huge.extend(b"IHDR\0\0\x52\x08\0\0\x52\x08\x08\x02\0\0\0");
+    // The check sum of these 17 bytes, by python3 -c 'import zlib; …zlib.crc32'.
+    huge.extend([0xdf, 0xf5, 0xb5, 0xa7]);
+    huge.extend(b"\0\0\0\0IDAT\x35\xaf\x06\x1e");
+    check_photo(&file("huge.png", &huge), "441 megapixels, at most 100");
+}
+
+/// All photos that cannot be used are named at once, a line each.
+#[test]
+fn every_bad_photo_is_named() {
+    let run = sixfold(["read", "--json", "README.md", GOOD, "missing.jpg", "src"]);
+    assert_eq!((run.status, run.out.as_str()), (1, ""), "{}", run.problems);
+    let lines: Vec<_> = run.problems.lines().collect();
+    assert_eq!(lines.len(), 3, "{lines:?}");
+    for (line, name) in lines.iter().zip(["README.md", "missing.jpg", "src"]) {
+        assert!(
+            line.starts_with("sixfold: ") && line.ends_with(name),
+            "{line}"
+        );
+    }
+}
+
+/// A picture without a cube is no mistake of the command line: it is unreadable, and named.
+#[test]
+fn a_picture_without_a_cube() {
+    let folder = folder("refusals-empty");
+    let path = folder.join("wall.png");
+    image::RgbImage::from_fn(640, 480, |x, y| {
+        image::Rgb([(x / 4) as u8, (y / 4) as u8, 90])
+    })
+    .save(&path)
+    .unwrap();
+    let run = sixfold(["read".as_ref(), "--json".as_ref(), path.as_os_str()]);
+    assert_eq!(run.status, 3, "{}", run.problems);
+    let reading = run.json();
+    assert_eq!(reading["outcome"], "unreadable");
+    assert_eq!(reading["faces"], json!(null));
+    let problem = reading["photos"][0]["problem"].as_str().unwrap();
+    assert!(problem.contains("no face of a cube"), "{problem}");
+}
+
 #[test]
 fn wrong_command_lines() {
     for arguments in [
         vec![],
         vec!["dance"],
         vec!["diagnose"],
+        vec!["read"],
+        vec!["read", "--json"],
         vec!["diagnose", "a", "b"],
         vec!["diagnose", "a", "--jsn"],
     ] {

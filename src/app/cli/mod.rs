@@ -2,6 +2,10 @@
 
 mod diagnose;
 mod picture;
+mod read;
+mod trace;
+
+pub use trace::Timings;
 
 use super::report::Screen;
 use super::{Stop, Verdict};
@@ -24,6 +28,7 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Read(read::Read),
     Diagnose(diagnose::Diagnose),
 }
 
@@ -49,6 +54,7 @@ pub fn run(arguments: Vec<OsString>, screen: &mut Screen) -> Result<Verdict, Sto
         .map_err(Stop::CommandLine)?
         .command
     {
+        Command::Read(plan) => plan.run(screen),
         Command::Diagnose(plan) => plan.run(screen),
     }
 }

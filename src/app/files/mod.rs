@@ -2,10 +2,12 @@
 //!
 //! It turns paths into plain values and back; what the values mean is no concern of it.
 
+mod photo;
 mod state;
 mod text;
 mod write;
 
+pub use photo::{PhotoProblem, read_photo};
 pub use state::read_state;
 pub use text::read_text;
 pub use write::write_whole;

@@ -2,10 +2,12 @@
 
 mod examination;
 mod net;
+mod reading;
 mod screen;
 
 pub use examination::{details, headline, incomplete};
 pub use net::net;
+pub use reading::{reading, reading_for_programs};
 pub use screen::Screen;
 
 use serde::Serialize;

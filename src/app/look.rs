@@ -1,0 +1,67 @@
+//! Many photos looked at on all cores, each decoded, looked at and forgotten before the next.
+
+use super::clock;
+use super::files::{PhotoProblem, read_photo};
+use crate::sight::{Photo, SeenPhoto, Trace, look};
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+use std::time::Duration;
+
+/// What came of one photo.
+#[derive(Debug)]
+pub struct Looked {
+    /// Where it lies.
+    pub path: PathBuf,
+    /// What was seen in it.
+    pub seen: Result<SeenPhoto, PhotoProblem>,
+    /// How long decoding and looking took.
+    pub took: Duration,
+    /// The stages of looking, their times and, if wanted, pictures.
+    pub trace: Trace,
+}
+
+/// Looks at all photos; the results stand in the order of the paths.
+pub fn look_at_all(paths: &[PathBuf], wants_pictures: bool) -> Vec<Looked> {
+    let next = AtomicUsize::new(0);
+    let done = Mutex::new(Vec::with_capacity(paths.len()));
+    let workers = thread::available_parallelism().map_or(1, usize::from);
+    let work = || {
+        loop {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            let Some(path) = paths.get(index) else {
+                break;
+            };
+            let looked = look_at(path, wants_pictures);
+            if let Ok(mut done) = done.lock() {
+                done.push((index, looked));
+            }
+        }
+    };
+    thread::scope(|scope| {
+        for _ in 1..workers.min(paths.len()) {
+            scope.spawn(work);
+        }
+        work();
+    });
+    let mut done = done.into_inner().unwrap_or_default();
+    done.sort_by_key(|&(index, _)| index);
+    done.into_iter().map(|(_, looked)| looked).collect()
+}
+
+fn look_at(path: &Path, wants_pictures: bool) -> Looked {
+    let start = clock::now();
+    let mut trace = Trace::timed(clock::now);
+    if wants_pictures {
+        trace = trace.with_pictures();
+    }
+    let read = trace.stage("decode", || read_photo(path));
+    let seen = read.map(|pixels| look(&mut trace, &Photo::from(pixels)));
+    Looked {
+        path: path.to_owned(),
+        seen,
+        took: clock::now().saturating_sub(start),
+        trace,
+    }
+}

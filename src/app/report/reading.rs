@@ -1,0 +1,72 @@
+//! What came of photos, as text and as JSON.
+
+use super::examination::{details, headline};
+use super::net::net;
+use super::screen::Screen;
+use crate::app::cli::Timings;
+use crate::explain::Mark;
+use crate::reader::{Colouring, DoubtfulSticker, Legality, Outcome, PhotoReading, Reading};
+use serde::Serialize;
+use std::collections::BTreeMap;
+use std::io;
+
+/// A reading in the words promised to other programs.
+#[derive(Serialize)]
+pub struct ForPrograms<'a> {
+    schema: &'static str,
+    n: Option<usize>,
+    outcome: Outcome,
+    confidence: f64,
+    faces: Option<&'a Colouring>,
+    photos: &'a [PhotoReading],
+    problem: Option<&'a str>,
+    doubts: &'a [DoubtfulSticker],
+    legality: Option<&'a Legality>,
+    timings_ms: &'a Timings,
+}
+
+/// A reading for other programs.
+pub fn reading_for_programs<'a>(reading: &'a Reading, timings_ms: &'a Timings) -> ForPrograms<'a> {
+    let examination = reading.examination.as_ref();
+    ForPrograms {
+        schema: "sixfold.reading/1",
+        n: reading.n,
+        outcome: reading.outcome,
+        confidence: reading.confidence,
+        faces: reading.faces.as_ref(),
+        photos: &reading.photos,
+        problem: reading.problem.as_deref(),
+        doubts: &reading.doubts,
+        legality: examination.map(|examination| &examination.legality),
+        timings_ms,
+    }
+}
+
+/// Writes a reading for a person.
+///
+/// # Errors
+///
+/// If the text cannot be written.
+pub fn reading(
+    screen: &mut Screen,
+    reading: &Reading,
+    marks: &BTreeMap<usize, Mark>,
+) -> io::Result<()> {
+    if let (Some(faces), Some(examination)) = (&reading.faces, &reading.examination) {
+        headline(screen, examination)?;
+        net(screen, faces, marks)?;
+        details(screen, examination)?;
+    } else {
+        screen.strong("The cube could not be read.")?;
+        writeln!(screen.out)?;
+    }
+    if let Some(problem) = &reading.problem {
+        writeln!(screen.out, "{problem}")?;
+    }
+    for photo in &reading.photos {
+        if let Some(problem) = &photo.problem {
+            writeln!(screen.out, "- {}: {problem}", photo.path)?;
+        }
+    }
+    Ok(())
+}

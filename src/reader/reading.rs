@@ -1,0 +1,76 @@
+//! What came of a set of photos: the promise made to other programs, as a type.
+
+use super::{Colouring, Examination};
+use crate::colour::Name;
+use crate::cube::{Face, Spot};
+use crate::geometry::{InPhoto, Quad};
+use serde::Serialize;
+
+/// How sure a reading is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Outcome {
+    /// Every sticker is read, right with a probability of at least [`LEAST_CONFIDENCE`].
+    Read,
+    /// Some sticker could be another colour.
+    Doubtful,
+    /// There is no state to speak of.
+    Unreadable,
+}
+
+/// The least probability that every sticker is right for a reading to be given as read.
+pub const LEAST_CONFIDENCE: f64 = 0.99;
+
+/// What came of a set of photos.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// The order of the cube; `None` when not even that could be told.
+    pub n: Option<usize>,
+    /// How sure it is.
+    pub outcome: Outcome,
+    /// The probability that every sticker is right, 0..=1.
+    pub confidence: f64,
+    /// The stickers; `None` when unreadable.
+    pub faces: Option<Colouring>,
+    /// The photos, in the order in which they came.
+    pub photos: Vec<PhotoReading>,
+    /// The stickers in doubt, the most doubtful first.
+    pub doubts: Vec<DoubtfulSticker>,
+    /// What is to be said of the cube; `None` when unreadable.
+    pub examination: Option<Examination>,
+    /// What keeps the photos together from being read, and what to do; `None` if nothing does.
+    pub problem: Option<String>,
+}
+
+/// What came of one photo.
+#[derive(Clone, Debug, Serialize)]
+pub struct PhotoReading {
+    /// Its name, as it came.
+    pub path: String,
+    /// The faces found in it.
+    pub faces: Vec<FaceInPhoto>,
+    /// What is wrong with it, and what to do; `None` if nothing is.
+    pub problem: Option<String>,
+}
+
+/// A face of the cube in a photo.
+#[derive(Clone, Debug, Serialize)]
+pub struct FaceInPhoto {
+    /// Which face it is; `None` when that could not be told.
+    pub face: Option<Face>,
+    /// Its corners: top left, top right, bottom right, bottom left of the face as its rows are printed, or as
+    /// seen in the photo when it is not known which face it is.
+    pub corners: Quad<InPhoto>,
+}
+
+/// A sticker that could be another colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct DoubtfulSticker {
+    /// Where.
+    #[serde(flatten)]
+    pub spot: Spot,
+    /// The colour that was read.
+    pub read: Name,
+    /// The next most probable colour.
+    pub or: Name,
+}
