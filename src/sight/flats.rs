@@ -40,6 +40,22 @@ impl Flat {
         ((yy * dx * dx - 2.0 * xy * dx * dy + xx * dy * dy) / (12.0 * det)).sqrt()
     }
 
+    /// How far the region's shape is from a cell with these two sides, 1 being none: the mean of the squared half
+    /// axes over their geometric mean, measured in the frame in which the cell is a square.
+    /// A cell half as high as it is wide has 1.25, one with sides askew by a whole cell 1.5.
+    pub fn mismatch(&self, right: (f64, f64), down: (f64, f64)) -> f64 {
+        let [xx, xy, yy] = self.moments;
+        let turn = right.0 * down.1 - right.1 * down.0;
+        // The rows of the inverse of the matrix with columns `right` and `down`.
+        let (a, b) = (
+            (down.1 / turn, -down.0 / turn),
+            (-right.1 / turn, right.0 / turn),
+        );
+        let form = |p: (f64, f64)| xx * p.0 * p.0 + 2.0 * xy * p.0 * p.1 + yy * p.1 * p.1;
+        let det = (xx * yy - xy * xy) / (turn * turn);
+        (form(a) + form(b)) / (2.0 * det.sqrt())
+    }
+
     /// The longest half axis of its moments, in pixels.
     pub fn long_axis(&self) -> f64 {
         let [xx, xy, yy] = self.moments;

@@ -30,6 +30,9 @@ const STRAY: f64 = 0.22;
 /// How far from its place on the common plane a region may lie, in sticker sides.
 const STRAY_OF_PLANE: f64 = 0.2;
 
+/// How far a region's shape may be from that of its cell, as [`Flat::mismatch`] has it.
+const MISMATCH: f64 = 1.2;
+
 /// The number of lattices handed on at most.
 const MOST_LATTICES: usize = 16;
 
@@ -170,7 +173,7 @@ fn best_from(
             } else {
                 (down, right)
             };
-            if !is_reduced(flat, right, down) {
+            if flat.mismatch(right, down) > MISMATCH {
                 continue;
             }
             let grown = grow(flats, bins, index, right, down, taken);
@@ -193,17 +196,6 @@ fn best_from(
         }
     }
     best
-}
-
-/// Whether two steps are the sides of a cell rather than a side and a diagonal, judged in the frame in which the
-/// region is square.
-fn is_reduced(flat: &Flat, right: Step, down: Step) -> bool {
-    let length = |step: Step| flat.sides(step.0, step.1);
-    let shorter = length(right).min(length(down));
-    let longer = length(right).max(length(down));
-    let sum = length((right.0 + down.0, right.1 + down.1));
-    let difference = length((right.0 - down.0, right.1 - down.1));
-    sum.min(difference) > 1.12 * shorter && longer < 1.6 * shorter
 }
 
 /// Spreads from one region to those in step with it.
@@ -240,7 +232,9 @@ fn grow(
                     let off = (fellow.x - x, fellow.y - y);
                     let stray = (cross(off, down) / turn).hypot(cross(right, off) / turn);
                     let ratio = fellow.area / here.area;
-                    let fits = stray < STRAY && (1.0 / AREA_RATIO..AREA_RATIO).contains(&ratio);
+                    let fits = stray < STRAY
+                        && (1.0 / AREA_RATIO..AREA_RATIO).contains(&ratio)
+                        && fellow.mismatch(right, down) < MISMATCH;
                     fits.then_some((stray, other))
                 })
                 .min_by(|a, b| a.0.total_cmp(&b.0));
