@@ -262,7 +262,7 @@ fn grow(
 }
 
 /// Fits the plane to the members and drops those off it, again and again.
-fn on_one_plane(flats: &[Flat], mut members: BTreeMap<(i32, i32), u32>) -> Option<Lattice> {
+pub fn on_one_plane(flats: &[Flat], mut members: BTreeMap<(i32, i32), u32>) -> Option<Lattice> {
     for _ in 0..6 {
         let pairs: Vec<_> = members
             .iter()

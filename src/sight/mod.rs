@@ -30,8 +30,8 @@ pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
     trace.picture("lattices", || paint::lattices(&small, &flats, &lattices));
     let mut faces: Vec<(f64, SeenFace)> = lattices
         .iter()
-        .filter_map(|lattice| extent::extents(&edges, lattice, 1).into_iter().next())
-        .filter(|extent| extent.outside < -0.1 && extent.sureness() > 0.5)
+        .filter_map(|lattice| extent::extents(&edges, &flats, lattice).into_iter().next())
+        .filter(|extent| extent.outside < 0.1 && extent.sureness() > 0.5)
         .filter_map(|extent| seen_face(photo, &small, &extent))
         .map(|face| {
             (
