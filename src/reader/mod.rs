@@ -4,6 +4,7 @@ mod colouring;
 mod examine;
 mod read;
 mod reading;
+pub mod session;
 
 pub use colouring::{Colouring, ColouringError};
 pub use examine::{Examination, Legality, examine};

@@ -1,0 +1,294 @@
+//! Six faces to one cube: the answer if it is certain, or which face to show again.
+
+use super::follow::{Follow, Palette};
+use super::order::{Walk, side_of};
+use super::plan::Plan;
+use super::{Answer, Finding, Job, Mood, Outcome, Pieced, Session, Slot, Standing};
+use crate::colour::{Linear, Name};
+use crate::cube::{Face, Spot, State};
+use crate::reader::{self, Colouring, Examination, Reading, Shown, examine, read};
+use crate::sight::{SeenFace, SeenPhoto, View};
+
+impl Job {
+    /// Pieces the faces together. This takes longer than a frame lasts.
+    ///
+    /// # Errors
+    ///
+    /// If they make no cube; the sentence says why.
+    pub fn run(&self) -> Outcome {
+        let photos: Vec<SeenPhoto> = self
+            .faces
+            .iter()
+            .map(|face| SeenPhoto {
+                views: vec![View {
+                    faces: vec![face.clone()],
+                    joins: Vec::new(),
+                }],
+            })
+            .collect();
+        let shown: Vec<Shown> = photos
+            .iter()
+            .map(|photo| Shown {
+                path: "a face",
+                photo,
+            })
+            .collect();
+        outcome_of(read(&shown), &self.faces)
+    }
+}
+
+/// A reading of one photo a face as the session needs it.
+fn outcome_of(reading: Reading, faces: &[SeenFace]) -> Outcome {
+    let unmade = || "These six faces do not make one cube".to_owned();
+    let Some(colouring) = reading.faces else {
+        let why = reading.problem.as_deref();
+        return Err(why.map_or_else(unmade, sentence_case));
+    };
+    let scheme = colouring
+        .scheme()
+        .map_err(|why| sentence_case(&why.to_string()))?;
+    let places: Option<Vec<(Face, usize)>> = reading
+        .photos
+        .iter()
+        .zip(faces)
+        .map(|(photo, seen)| {
+            let found = photo.faces.first()?;
+            let first = found.corners.0[0];
+            let corner = (0..4).min_by(|&a, &b| {
+                let distance = |k: usize| seen.corners_in_photo.0[k].distance(first);
+                distance(a).total_cmp(&distance(b))
+            })?;
+            Some((found.face?, corner))
+        })
+        .collect();
+    let places = places
+        .and_then(|places| places.try_into().ok())
+        .ok_or_else(unmade)?;
+    Ok(Pieced {
+        colouring,
+        scheme,
+        places,
+        confidence: reading.confidence,
+        doubts: reading
+            .doubts
+            .iter()
+            .map(|doubt| (doubt.spot, doubt.or))
+            .collect(),
+        is_certain: reading.outcome == reader::Outcome::Read,
+    })
+}
+
+/// A message as the beginning of a spoken text: a capital first.
+fn sentence_case(message: &str) -> String {
+    let mut letters = message.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+impl Session {
+    pub(super) fn unpiece(&mut self) {
+        self.standing = Standing::Collecting;
+        self.pieced = None;
+        self.examination = None;
+    }
+
+    pub(super) fn piece(&mut self) {
+        self.unpiece();
+        self.standing = Standing::Piecing;
+        self.hand_out(false);
+        self.say(Mood::Work, "I have all six faces", None);
+    }
+
+    /// Hands out the faces to be pieced together, with the look-alike for the sixth if `with_look_alike`.
+    pub(super) fn hand_out(&mut self, with_look_alike: bool) {
+        let alike = self.look_alike.iter().filter(|_| with_look_alike).cloned();
+        let held = self.slots.iter().map(|slot| slot.face.clone());
+        self.jobs += 1;
+        self.job = Some(Job {
+            number: self.jobs,
+            faces: held.chain(alike).collect(),
+        });
+    }
+
+    /// Takes back the outcome of a job.
+    pub fn pieced(&mut self, job: &Job, outcome: Outcome) {
+        if job.number != self.jobs {
+            return;
+        }
+        if self.slots.len() == 5 {
+            // It was tried whether a face that looks like a held one is the sixth.
+            match (&outcome, self.look_alike.take()) {
+                (Ok(pieced), Some(face)) if pieced.is_certain => {
+                    self.slots.push(Slot::new(face, self.dealt_with));
+                }
+                _ => return,
+            }
+        }
+        match outcome {
+            Ok(pieced) => {
+                self.place_slots(&pieced);
+                self.pieced = Some(pieced);
+                self.check();
+            }
+            Err(why) => {
+                let turning = self.walk.to(self.dimmest());
+                let words = format!("{why}. {} once more", turning.words());
+                self.say(Mood::Doubt, &words, Some(turning));
+                self.standing = Standing::Unmade;
+            }
+        }
+    }
+
+    /// Puts the slots into the order of the faces, read from their own top left corners.
+    fn place_slots(&mut self, pieced: &Pieced) {
+        let mut placed: Vec<(Face, Slot)> = self
+            .slots
+            .iter()
+            .zip(pieced.places)
+            .map(|(slot, (face, corner))| (face, slot.turned(corner)))
+            .collect();
+        placed.sort_by_key(|&(face, _)| face.index());
+        let newest = (0..self.slots.len()).max_by_key(|&slot| self.slots[slot].showing);
+        let (front, corner) = newest.map_or((Face::F, 0), |slot| pieced.places[slot]);
+        self.slots = placed.into_iter().map(|(_, slot)| slot).collect();
+        self.walk = Walk::whole(front, side_of(front, 4 - corner % 4));
+    }
+
+    /// The held face with the most highlight and unevenness: the likeliest to have been misread.
+    fn dimmest(&self) -> usize {
+        let badness = |slot: &Slot| {
+            let patches = slot.face.patches.iter();
+            patches
+                .map(|patch| patch.glare + 1.0 - patch.evenness)
+                .sum::<f32>()
+        };
+        (0..self.slots.len())
+            .max_by(|&a, &b| badness(&self.slots[a]).total_cmp(&badness(&self.slots[b])))
+            .unwrap_or(0)
+    }
+
+    /// The colours of all stickers, those set by hand in their places.
+    pub(super) fn colouring(&self) -> Option<Colouring> {
+        let pieced = self.pieced.as_ref()?;
+        let n = pieced.colouring.n();
+        let mut stickers = pieced.colouring.stickers().to_vec();
+        for (slot, held) in self.slots.iter().enumerate() {
+            for (place, colour) in &held.fixed {
+                stickers[slot * n * n + place] = Some(*colour);
+            }
+        }
+        Colouring::new(n, stickers)
+    }
+
+    /// The colour a sticker might be instead.
+    pub(super) fn doubt_at(&self, spot: Spot) -> Option<Name> {
+        let pieced = self.pieced.as_ref()?;
+        let found = pieced.doubts.iter().find(|(doubt, _)| *doubt == spot);
+        found.map(|&(_, or)| or)
+    }
+
+    /// Checks the whole cube: says what it is if it is certain, or what is not.
+    pub(super) fn check(&mut self) {
+        let (Some(pieced), Some(colouring)) = (&self.pieced, self.colouring()) else {
+            return;
+        };
+        let scheme = pieced.scheme;
+        let Some(state) = colouring.state(scheme) else {
+            self.say(
+                Mood::Doubt,
+                "One of the stickers has a colour that no face of this cube has",
+                None,
+            );
+            return;
+        };
+        let is_fixed = |spot: &Spot| {
+            let place = spot.row * colouring.n() + spot.col;
+            self.slots[spot.face.index()].fixed.contains_key(&place)
+        };
+        let open: Vec<Spot> = pieced
+            .doubts
+            .iter()
+            .map(|&(spot, _)| spot)
+            .filter(|spot| !is_fixed(spot))
+            .collect();
+        let is_settled = pieced.is_certain || (open.is_empty() && !pieced.doubts.is_empty());
+        let examination = examine(&state, scheme);
+        self.examination = Some(examination.clone());
+        if is_settled {
+            self.answer(state, examination);
+        } else {
+            self.standing = Standing::Doubtful;
+            self.ask_again(&open);
+        }
+    }
+
+    /// Asks for the face with the most stickers in doubt.
+    fn ask_again(&mut self, open: &[Spot]) {
+        let count = |face: Face| open.iter().filter(|spot| spot.face == face).count();
+        let worst = Face::ALL
+            .into_iter()
+            .max_by_key(|&face| count(face))
+            .filter(|&face| count(face) > 0)
+            .map_or_else(|| self.dimmest(), Face::index);
+        let what = match count(Face::ALL[worst]) {
+            0 => "I am not certain of one face".to_owned(),
+            1 => "I am not certain of one sticker".to_owned(),
+            many => format!("I am not certain of {many} stickers of one face"),
+        };
+        let turning = self.walk.to(worst);
+        let words = format!(
+            "{what}. {} once more, without glare, or set the marked stickers by hand",
+            turning.words()
+        );
+        self.say(Mood::Doubt, &words, Some(turning));
+    }
+
+    fn answer(&mut self, state: State, examination: Examination) {
+        let sentence = sentence(&examination);
+        let plan = if examination.legality.legal {
+            Plan::of(&state)
+        } else {
+            None
+        };
+        let palette = self.looks(&state);
+        let follow = plan
+            .as_ref()
+            .map(|plan| Follow::new(&plan.states[0], &plan.moves, palette));
+        self.say(Mood::Answer, &sentence, None);
+        self.finding = Some(Finding {
+            cube: self.cube,
+            n: state.n(),
+            examination,
+        });
+        self.standing = Standing::Answered(Box::new(Answer {
+            state,
+            plan,
+            follow,
+            done: 0,
+        }));
+    }
+
+    /// What the stickers of each face look like on this cube: the mean of all that were seen.
+    fn looks(&self, state: &State) -> Palette {
+        let n = state.n();
+        let mut sums = [(Linear::new(0.0, 0.0, 0.0), 0.0_f32); 6];
+        for (slot, held) in self.slots.iter().enumerate() {
+            for (place, patch) in held.face.patches.iter().enumerate() {
+                let weight = (1.0 - patch.glare).max(0.01) * patch.evenness.max(0.01);
+                let home = state.at(slot * n * n + place).index();
+                sums[home].0 += patch.linear * weight;
+                sums[home].1 += weight;
+            }
+        }
+        sums.map(|(sum, weight)| sum / weight.max(f32::EPSILON))
+    }
+}
+
+/// The answer in one sentence.
+pub(super) fn sentence(examination: &Examination) -> String {
+    match examination.legality.faults.first() {
+        Some(fault) => fault.text.clone(),
+        None => "This cube can be solved by turning".to_owned(),
+    }
+}
