@@ -3,19 +3,17 @@
 //! It does not know where a face ends, only which regions lie in step.
 
 use super::flats::Flat;
-use crate::geometry::{InFace, InPhoto, PlaneMap, Point};
-use std::collections::{BTreeMap, VecDeque};
+use super::net::{Members, Net, Place, plane_of};
+use crate::geometry::PlaneMap;
+use std::collections::{BTreeSet, VecDeque};
 
 /// A lattice of flat regions in the small picture.
-///
-/// The map's face space has its origin in the middle of an arbitrary sticker: sticker (column, row) has its
-/// middle at (column, row).
 #[derive(Clone, Debug)]
 pub struct Lattice {
-    /// Which region is where: (column, row) to an index into the regions.
-    pub members: BTreeMap<(i32, i32), u32>,
-    /// From face to small picture.
-    pub small_from_face: PlaneMap<InFace, InPhoto>,
+    /// Which region is on which cell.
+    pub members: Members,
+    /// Where the cells are.
+    pub net: Net,
 }
 
 /// Steps between neighbouring stickers in sides of the region: a region loses its rim to the edge map.
@@ -25,13 +23,10 @@ const STEP_SIDES: std::ops::Range<f64> = 0.95..2.2;
 const AREA_RATIO: f64 = 2.2;
 
 /// How far from its foretold place a region may lie, in sticker sides.
-const STRAY: f64 = 0.22;
-
-/// How far from its place on the common plane a region may lie, in sticker sides.
-const STRAY_OF_PLANE: f64 = 0.2;
+pub const STRAY: f64 = 0.22;
 
 /// How far a region's shape may be from that of its cell, as [`Flat::mismatch`] has it.
-const MISMATCH: f64 = 1.2;
+pub const MISMATCH: f64 = 1.2;
 
 /// The number of lattices handed on at most.
 const MOST_LATTICES: usize = 16;
@@ -39,16 +34,20 @@ const MOST_LATTICES: usize = 16;
 /// The neighbours kept for each region.
 const MOST_NEIGHBOURS: usize = 12;
 
-/// Regions sorted into square bins, for finding those near a place.
-struct Bins {
+/// Flat regions, sorted into square bins for finding those near a place.
+pub struct Regions {
+    /// The regions.
+    pub flats: Vec<Flat>,
     side: f64,
     columns: usize,
     rows: usize,
     contents: Vec<Vec<u32>>,
 }
 
-impl Bins {
-    fn new(flats: &[Flat], side: f64) -> Self {
+impl Regions {
+    /// Sorts regions.
+    pub fn new(flats: Vec<Flat>) -> Self {
+        let side = 16.0;
         let reach = |pick: fn(&Flat) -> f64| flats.iter().map(pick).fold(0.0, f64::max);
         let columns = (reach(|flat| flat.x) / side) as usize + 1;
         let rows = (reach(|flat| flat.y) / side) as usize + 1;
@@ -58,6 +57,7 @@ impl Bins {
             contents[bin].push(index as u32);
         }
         Self {
+            flats,
             side,
             columns,
             rows,
@@ -65,7 +65,8 @@ impl Bins {
         }
     }
 
-    fn near(&self, x: f64, y: f64, reach: f64) -> impl Iterator<Item = u32> + '_ {
+    /// The regions whose centres could lie within reach of a place.
+    pub fn near(&self, x: f64, y: f64, reach: f64) -> impl Iterator<Item = u32> + '_ {
         let span = |centre: f64, count: usize| {
             let low = ((centre - reach).max(0.0) / self.side) as usize;
             let high = ((centre + reach).max(0.0) / self.side) as usize;
@@ -81,13 +82,10 @@ impl Bins {
 }
 
 /// The lattices among flat regions, the one with the most members first.
-pub fn lattices(flats: &[Flat]) -> Vec<Lattice> {
-    if flats.is_empty() {
-        return Vec::new();
-    }
-    let bins = Bins::new(flats, 16.0);
+pub fn lattices(regions: &Regions) -> Vec<Lattice> {
+    let flats = &regions.flats;
     let neighbours: Vec<Vec<u32>> = (0..flats.len())
-        .map(|index| neighbours(flats, &bins, index))
+        .map(|index| neighbours(regions, index))
         .collect();
     let mut taken = vec![false; flats.len()];
     let mut order: Vec<usize> = (0..flats.len())
@@ -100,7 +98,7 @@ pub fn lattices(flats: &[Flat]) -> Vec<Lattice> {
         if taken[index] {
             continue;
         }
-        let Some(lattice) = best_from(flats, &bins, &neighbours, index, &taken) else {
+        let Some(lattice) = best_from(regions, &neighbours, index, &taken) else {
             continue;
         };
         for &member in lattice.members.values() {
@@ -114,10 +112,11 @@ pub fn lattices(flats: &[Flat]) -> Vec<Lattice> {
 }
 
 /// The regions about as large as this one and about one step away, the nearest first.
-fn neighbours(flats: &[Flat], bins: &Bins, index: usize) -> Vec<u32> {
+fn neighbours(regions: &Regions, index: usize) -> Vec<u32> {
+    let flats = &regions.flats;
     let flat = &flats[index];
     let reach = 12.0_f64.sqrt() * flat.long_axis() * STEP_SIDES.end;
-    let mut near: Vec<(f64, u32)> = bins
+    let mut near: Vec<(f64, u32)> = regions
         .near(flat.x, flat.y, reach)
         .filter(|&other| other as usize != index)
         .filter_map(|other| {
@@ -135,20 +134,22 @@ fn neighbours(flats: &[Flat], bins: &Bins, index: usize) -> Vec<u32> {
     near.into_iter().map(|(_, other)| other).collect()
 }
 
-type Step = (f64, f64);
+/// A step in the small picture, in pixels.
+pub type Step = (f64, f64);
 
-fn cross(a: Step, b: Step) -> f64 {
+/// The cross product of two steps.
+pub fn cross(a: Step, b: Step) -> f64 {
     a.0 * b.1 - a.1 * b.0
 }
 
 /// The largest lattice that begins at a region, over its pairs of neighbours.
 fn best_from(
-    flats: &[Flat],
-    bins: &Bins,
+    regions: &Regions,
     neighbours: &[Vec<u32>],
     index: usize,
     taken: &[bool],
 ) -> Option<Lattice> {
+    let flats = &regions.flats;
     let flat = &flats[index];
     let steps: Vec<Step> = neighbours[index]
         .iter()
@@ -176,7 +177,7 @@ fn best_from(
             if flat.mismatch(right, down) > MISMATCH {
                 continue;
             }
-            let grown = grow(flats, bins, index, right, down, taken);
+            let grown = grow(regions, index, right, down, taken);
             if grown.len() < 4
                 || best
                     .as_ref()
@@ -199,22 +200,16 @@ fn best_from(
 }
 
 /// Spreads from one region to those in step with it.
-fn grow(
-    flats: &[Flat],
-    bins: &Bins,
-    start: usize,
-    right: Step,
-    down: Step,
-    taken: &[bool],
-) -> BTreeMap<(i32, i32), u32> {
-    let mut members = BTreeMap::from([((0, 0), start as u32)]);
-    let mut used = std::collections::BTreeSet::from([start as u32]);
+fn grow(regions: &Regions, start: usize, right: Step, down: Step, taken: &[bool]) -> Members {
+    let flats = &regions.flats;
+    let mut members = Members::from([((0, 0), start as u32)]);
+    let mut used = BTreeSet::from([start as u32]);
     let mut queue = VecDeque::from([((0, 0), right, down)]);
     while let Some((place, right, down)) = queue.pop_front() {
         let here = &flats[members[&place] as usize];
         let turn = cross(right, down);
         for (dx, dy) in [(1, 0), (0, 1), (-1, 0), (0, -1)] {
-            let next: (i32, i32) = (place.0 + dx, place.1 + dy);
+            let next: Place = (place.0 + dx, place.1 + dy);
             if members.contains_key(&next) || next.0.abs() > 17 || next.1.abs() > 17 {
                 continue;
             }
@@ -224,7 +219,7 @@ fn grow(
             );
             let (x, y) = (here.x + step.0, here.y + step.1);
             let reach = STRAY * step.0.hypot(step.1).max(turn.sqrt());
-            let nearest = bins
+            let nearest = regions
                 .near(x, y, reach)
                 .filter(|other| !used.contains(other) && !taken[*other as usize])
                 .filter_map(|other| {
@@ -261,45 +256,12 @@ fn grow(
     members
 }
 
-/// Fits the plane to the members and drops those off it, again and again.
-pub fn on_one_plane(flats: &[Flat], mut members: BTreeMap<(i32, i32), u32>) -> Option<Lattice> {
-    for _ in 0..6 {
-        let pairs: Vec<_> = members
-            .iter()
-            .map(|(&(column, row), &index)| {
-                let flat = &flats[index as usize];
-                (
-                    Point::<InFace>::new(f64::from(column), f64::from(row)),
-                    Point::<InPhoto>::new(flat.x, flat.y),
-                    1.0,
-                )
-            })
-            .collect();
-        let map = PlaneMap::fit(&pairs)?;
-        let back = map.inverse()?;
-        let strays: Vec<f64> = pairs
-            .iter()
-            .map(|(place, point, _)| back.map(*point).distance(*place))
-            .collect();
-        let worst = strays.iter().copied().fold(0.0, f64::max);
-        if worst.is_nan() {
-            return None;
-        }
-        if worst <= STRAY_OF_PLANE {
-            return Some(Lattice {
-                members,
-                small_from_face: map,
-            });
-        }
-        let limit = (0.6 * worst).max(STRAY_OF_PLANE);
-        let mut index = 0;
-        members.retain(|_, _| {
-            index += 1;
-            strays[index - 1] <= limit
-        });
-        if members.len() < 4 {
-            return None;
-        }
-    }
-    None
+/// The lattice of those members that lie on one plane.
+fn on_one_plane(flats: &[Flat], members: Members) -> Option<Lattice> {
+    let whole = PlaneMap::from_rows([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]);
+    let (plane, members) = plane_of(flats, &Net::flat(whole), members)?;
+    Some(Lattice {
+        members,
+        net: Net::flat(plane),
+    })
 }

@@ -2,9 +2,11 @@
 //!
 //! It has never heard of a cube's pieces, of colour words or of files.
 
+mod evidence;
 mod extent;
 mod flats;
 mod lattice;
+mod net;
 mod paint;
 mod photo;
 mod sample;
@@ -17,7 +19,7 @@ pub use photo::Photo;
 pub use trace::{Stage, Trace};
 
 use crate::colour::Linear;
-use crate::geometry::{InPhoto, PlaneMap, Point, Quad};
+use crate::geometry::{InPhoto, Point, Quad};
 
 /// Looks for the faces of a cube in a photo.
 pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
@@ -26,13 +28,20 @@ pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
     trace.picture("edges", || paint::edges(&edges));
     let flats = trace.stage("flats", || flats::flats(&edges));
     trace.picture("flats", || paint::flats(&small, &flats));
-    let lattices = trace.stage("lattices", || lattice::lattices(&flats));
-    trace.picture("lattices", || paint::lattices(&small, &flats, &lattices));
+    let regions = lattice::Regions::new(flats);
+    let lattices = trace.stage("lattices", || lattice::lattices(&regions));
+    trace.picture("lattices", || {
+        paint::lattices(&small, &regions.flats, &lattices)
+    });
     let mut faces: Vec<(f64, SeenFace)> = lattices
         .iter()
-        .filter_map(|lattice| extent::extents(&edges, &flats, lattice).into_iter().next())
+        .filter_map(|lattice| {
+            extent::extents(&edges, &regions, lattice)
+                .into_iter()
+                .next()
+        })
         .filter(|extent| extent.outside < 0.1 && extent.sureness() > 0.5)
-        .filter_map(|extent| seen_face(photo, &small, &extent))
+        .map(|extent| seen_face(photo, &small, &extent))
         .map(|face| {
             (
                 f64::from(face.sureness) * face.corners_in_photo.area().sqrt(),
@@ -50,24 +59,31 @@ pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
     }
 }
 
-fn seen_face(
-    photo: &Photo,
-    small: &shrink::SmallPicture,
-    extent: &extent::Extent,
-) -> Option<SeenFace> {
+/// Samples a face, its first corner the one nearest to the photo's top left.
+fn seen_face(photo: &Photo, small: &shrink::SmallPicture, extent: &extent::Extent) -> SeenFace {
     let factor = small.factor as f64;
-    let corners = extent
-        .corners()
-        .0
-        .map(|corner| Point::new(corner.x * factor, corner.y * factor));
-    let corners_in_photo = Quad(corners);
-    let photo_from_face = PlaneMap::between(&Quad::face(extent.n), &corners_in_photo)?;
-    Some(SeenFace {
+    let enlarged = |point: Point<InPhoto>| Point::new(point.x * factor, point.y * factor);
+    let corners = extent.corners().0.map(enlarged);
+    let turns = (0..4)
+        .min_by(|&a, &b| (corners[a].x + corners[a].y).total_cmp(&(corners[b].x + corners[b].y)))
+        .unwrap_or(0);
+    let last = extent.n - 1;
+    let at = |column: usize, row: usize, right: f64, down: f64| {
+        // A quarter turn of the reading: corner `turns` of the net becomes the first.
+        let (column, row, right, down) = match turns {
+            0 => (column, row, right, down),
+            1 => (last - row, column, -down, right),
+            2 => (last - column, last - row, -right, -down),
+            _ => (row, last - column, down, -right),
+        };
+        enlarged(extent.at(column, row, right, down))
+    };
+    SeenFace {
         n: extent.n,
-        corners_in_photo,
-        patches: sample::sample(photo, &photo_from_face, extent.n),
+        corners_in_photo: Quad(std::array::from_fn(|k| corners[(turns + k) % 4])),
+        patches: sample::sample(photo, extent.n, at),
         sureness: extent.sureness() as f32,
-    })
+    }
 }
 
 /// What one sticker looks like in a photo: a colour with its spread, not yet a label.

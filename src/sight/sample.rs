@@ -2,7 +2,7 @@
 
 use super::{Patch, Photo};
 use crate::colour::Linear;
-use crate::geometry::{InFace, InPhoto, PlaneMap};
+use crate::geometry::{InPhoto, Point};
 use std::sync::LazyLock;
 
 /// How far the inner part of a sticker reaches from its middle, in sticker sides: the rim is gap, rounding, blur
@@ -39,33 +39,42 @@ impl Sample {
 }
 
 /// Samples the n×n patches of a face, row by row.
-pub fn sample(photo: &Photo, photo_from_face: &PlaneMap<InFace, InPhoto>, n: usize) -> Vec<Patch> {
+///
+/// `at` gives the point of the photo at a sticker's column and row and an offset from its middle to the right and
+/// down, in sticker sides.
+pub fn sample(
+    photo: &Photo,
+    n: usize,
+    at: impl Fn(usize, usize, f64, f64) -> Point<InPhoto>,
+) -> Vec<Patch> {
     let mut samples = Vec::with_capacity(MOST_ACROSS * MOST_ACROSS);
     let mut patches = Vec::with_capacity(n * n);
     for row in 0..n {
         for column in 0..n {
-            let (x, y) = (column as f64 + 0.5, row as f64 + 0.5);
-            gather(photo, photo_from_face, (x, y), &mut samples);
+            gather(
+                photo,
+                |right, down| at(column, row, right, down),
+                &mut samples,
+            );
             patches.push(patch(&mut samples));
         }
     }
     patches
 }
 
-fn gather(
-    photo: &Photo,
-    photo_from_face: &PlaneMap<InFace, InPhoto>,
-    (x, y): (f64, f64),
-    samples: &mut Vec<Sample>,
-) {
+/// Reads the pixels on a square raster over the inner part of a sticker.
+fn gather(photo: &Photo, at: impl Fn(f64, f64) -> Point<InPhoto>, samples: &mut Vec<Sample>) {
     samples.clear();
-    let [right, down] = photo_from_face.steps(x, y);
-    let side_px = right.0.hypot(right.1).max(down.0.hypot(down.1));
+    let middle = at(0.0, 0.0);
+    let side_px = 2.0
+        * at(0.5, 0.0)
+            .distance(middle)
+            .max(at(0.0, 0.5).distance(middle));
     let across = ((2.0 * INNER * side_px) as usize).clamp(2, MOST_ACROSS);
     let offset = |k: usize| INNER * ((2 * k + 1) as f64 / across as f64 - 1.0);
     for j in 0..across {
         for i in 0..across {
-            let point = photo_from_face.at(x + offset(i), y + offset(j));
+            let point = at(offset(i), offset(j));
             let coded = photo.pixel(point.x.floor() as i32, point.y.floor() as i32);
             samples.push(Sample {
                 linear: coded.map(|value| LINEAR[usize::from(value)]),

@@ -1,6 +1,7 @@
 //! Drawn faces, looked at.
 
 use super::*;
+use crate::geometry::PlaneMap;
 use image::{Rgb, RgbImage};
 
 /// Six colours a drawn sticker can have.
@@ -187,7 +188,9 @@ fn patches_have_the_colours_that_were_drawn() {
     drawn.draw(&mut picture);
     let photo = Photo::from(picture);
     let map = PlaneMap::between(&Quad::face(3), &drawn.quad()).unwrap();
-    let patches = sample::sample(&photo, &map, 3);
+    let patches = sample::sample(&photo, 3, |column, row, right, down| {
+        map.at(column as f64 + 0.5 + right, row as f64 + 0.5 + down)
+    });
     for (index, patch) in patches.iter().enumerate() {
         let coded = PAINTS[mixed(index / 3, index % 3)];
         let expected = palette::Srgb::from(coded)
@@ -212,7 +215,9 @@ fn a_highlight_over_half_a_sticker_is_left_out() {
     let corners = [(0.0, 0.0), (90.0, 0.0), (90.0, 90.0), (0.0, 90.0)];
     let quad = Quad(corners.map(|(x, y)| Point::new(x, y)));
     let map = PlaneMap::between(&Quad::face(3), &quad).unwrap();
-    for patch in sample::sample(&photo, &map, 3) {
+    for patch in sample::sample(&photo, 3, |column, row, right, down| {
+        map.at(column as f64 + 0.5 + right, row as f64 + 0.5 + down)
+    }) {
         let expected = palette::Srgb::from([190_u8, 40, 35])
             .into_format::<f32>()
             .into_linear();
