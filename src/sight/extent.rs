@@ -4,7 +4,7 @@ use super::evidence::{Evidence, Square};
 use super::lattice::{Lattice, Regions};
 use super::net::{Net, Place};
 use super::shrink::EdgeMap;
-use crate::geometry::{InPhoto, Point, Quad};
+use crate::geometry::{InFace, InPhoto, PlaneMap, Point, Quad};
 
 /// A square of n×n cells on a net.
 #[derive(Clone, Debug)]
@@ -31,6 +31,13 @@ impl Extent {
     pub fn at(&self, column: usize, row: usize, right: f64, down: f64) -> Point<InPhoto> {
         let cell = (self.first.0 + column as i32, self.first.1 + row as i32);
         self.net.at(cell, right, down)
+    }
+
+    /// Which corner lies nearest to the picture's top left.
+    pub fn top_left(&self) -> usize {
+        let corners = self.corners();
+        let depth = |k: usize| corners.corner(k).x + corners.corner(k).y;
+        (1..4).fold(0, |best, k| if depth(k) < depth(best) { k } else { best })
     }
 
     /// The face's corners in the small picture.
@@ -81,6 +88,25 @@ pub fn extents(edges: &EdgeMap, regions: &Regions, lattice: &Lattice) -> Vec<Ext
     }
     found.sort_by(|a, b| b.weight.total_cmp(&a.weight));
     found
+}
+
+/// The face that should lie on a quad of the small picture; none when the picture does not bear it out there.
+pub fn on_quad(
+    edges: &EdgeMap,
+    regions: &Regions,
+    quad: &Quad<InPhoto>,
+    n: usize,
+) -> Option<Extent> {
+    let middles: PlaneMap<InFace, InFace> =
+        PlaneMap::from_rows([[1.0, 0.0, 0.5], [0.0, 1.0, 0.5], [0.0, 0.0, 1.0]]);
+    let plane = middles.then(&PlaneMap::between(&Quad::face(n), quad)?);
+    let square = Square {
+        first: (0, 0),
+        n,
+        weight: 0.0,
+    };
+    let extent = settled(edges, regions, &Net::flat(plane), square)?;
+    (extent.n == n && extent.first == (0, 0)).then_some(extent)
 }
 
 /// Fits a square to its members and moves it to where it weighs most, until it stays.

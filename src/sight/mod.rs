@@ -5,6 +5,7 @@
 mod evidence;
 mod extent;
 mod flats;
+mod join;
 mod lattice;
 mod net;
 mod paint;
@@ -14,6 +15,7 @@ mod shrink;
 #[cfg(test)]
 mod tests;
 mod trace;
+mod view;
 
 pub use photo::Photo;
 pub use trace::{Stage, Trace};
@@ -33,30 +35,42 @@ pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
     trace.picture("lattices", || {
         paint::lattices(&small, &regions.flats, &lattices)
     });
-    let mut faces: Vec<(f64, SeenFace)> = lattices
-        .iter()
-        .filter_map(|lattice| {
-            extent::extents(&edges, &regions, lattice)
-                .into_iter()
-                .next()
-        })
-        .filter(|extent| extent.outside < 0.1 && extent.sureness() > 0.5)
-        .map(|extent| seen_face(photo, &small, &extent))
-        .map(|face| {
-            (
-                f64::from(face.sureness) * face.corners_in_photo.area().sqrt(),
-                face,
-            )
-        })
-        .collect();
-    faces.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let views = faces.into_iter().map(|(_, face)| View {
-        faces: vec![face],
-        joins: Vec::new(),
+    let mut faces: Vec<extent::Extent> = trace.stage("extents", || {
+        lattices
+            .iter()
+            .filter_map(|lattice| {
+                extent::extents(&edges, &regions, lattice)
+                    .into_iter()
+                    .next()
+            })
+            .filter(|extent| extent.outside < 0.1 && extent.sureness() > 0.5)
+            .collect()
     });
-    SeenPhoto {
-        views: views.collect(),
-    }
+    let groups = trace.stage("joins", || view::groups(&edges, &regions, &mut faces));
+    let views = trace.stage("samples", || {
+        let mut seen: Vec<Option<SeenFace>> = vec![None; faces.len()];
+        let view = |group: view::Group| {
+            let side = |(face, side): (usize, Side)| {
+                let turns = faces[group.faces[face]].top_left() as Side;
+                (face, (side + 4 - turns) % 4)
+            };
+            let turned = |join: &Join| Join {
+                one: side(join.one),
+                other: side(join.other),
+            };
+            let seen_faces = group.faces.iter().map(|&index| {
+                seen[index]
+                    .get_or_insert_with(|| seen_face(photo, &small, &faces[index]))
+                    .clone()
+            });
+            View {
+                faces: seen_faces.collect(),
+                joins: group.joins.iter().map(turned).collect(),
+            }
+        };
+        groups.into_iter().map(view).collect()
+    });
+    SeenPhoto { views }
 }
 
 /// Samples a face, its first corner the one nearest to the photo's top left.
@@ -64,9 +78,7 @@ fn seen_face(photo: &Photo, small: &shrink::SmallPicture, extent: &extent::Exten
     let factor = small.factor as f64;
     let enlarged = |point: Point<InPhoto>| Point::new(point.x * factor, point.y * factor);
     let corners = extent.corners().0.map(enlarged);
-    let turns = (0..4)
-        .min_by(|&a, &b| (corners[a].x + corners[a].y).total_cmp(&(corners[b].x + corners[b].y)))
-        .unwrap_or(0);
+    let turns = extent.top_left();
     let last = extent.n - 1;
     let at = |column: usize, row: usize, right: f64, down: f64| {
         // A quarter turn of the reading: corner `turns` of the net becomes the first.
