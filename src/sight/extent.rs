@@ -1,8 +1,10 @@
 //! A lattice to the square of stickers in it that is a whole face: how many along a side, and which.
 
+use super::Photo;
 use super::evidence::{Evidence, Square};
 use super::lattice::{Lattice, Regions};
 use super::net::{Net, Place};
+use super::refine::refine;
 use super::shrink::EdgeMap;
 use crate::geometry::{InFace, InPhoto, PlaneMap, Point, Quad};
 
@@ -31,6 +33,15 @@ impl Extent {
     pub fn at(&self, column: usize, row: usize, right: f64, down: f64) -> Point<InPhoto> {
         let cell = (self.first.0 + column as i32, self.first.1 + row as i32);
         self.net.at(cell, right, down)
+    }
+
+    /// The same face on the gap lines of the full-size photo.
+    pub fn refined(&self, photo: &Photo, factor: usize, regions: &Regions) -> Self {
+        let n = self.n as i32;
+        Self {
+            net: refine(photo, factor, regions, &self.net, self.first, n),
+            ..self.clone()
+        }
     }
 
     /// Which corner lies nearest to the picture's top left.

@@ -97,8 +97,8 @@ fn line(a: Homogeneous, b: Homogeneous) -> Homogeneous {
     ]
 }
 
-fn meet(a: Homogeneous, b: Homogeneous) -> Option<Point<InPhoto>> {
-    let [x, y, w] = line(a, b);
+fn meet(one: Homogeneous, other: Homogeneous) -> Option<Point<InPhoto>> {
+    let [x, y, w] = line(one, other);
     let point = Point::new(x / w, y / w);
     (point.x.is_finite() && point.y.is_finite()).then_some(point)
 }

@@ -22,8 +22,12 @@ const STEP_SIDES: std::ops::Range<f64> = 0.95..2.2;
 /// The largest ratio of two neighbours' areas.
 const AREA_RATIO: f64 = 2.2;
 
-/// How far from its foretold place a region may lie, in sticker sides.
+/// How far from its place on a net a region may lie, in sticker sides.
 pub const STRAY: f64 = 0.22;
+
+/// How far from the place its neighbours foretell a region may lie, in sticker sides: seen from near, the fourth
+/// cell of a 2×2 lies a quarter off the parallelogram of the other three.
+const STRAY_OF_NEIGHBOURS: f64 = 0.3;
 
 /// How far a region's shape may be from that of its cell, as [`Flat::mismatch`] has it.
 pub const MISMATCH: f64 = 1.2;
@@ -218,7 +222,7 @@ fn grow(regions: &Regions, start: usize, right: Step, down: Step, taken: &[bool]
                 f64::from(dx) * right.1 + f64::from(dy) * down.1,
             );
             let (x, y) = (here.x + step.0, here.y + step.1);
-            let reach = STRAY * step.0.hypot(step.1).max(turn.sqrt());
+            let reach = STRAY_OF_NEIGHBOURS * step.0.hypot(step.1).max(turn.sqrt());
             let nearest = regions
                 .near(x, y, reach)
                 .filter(|other| !used.contains(other) && !taken[*other as usize])
@@ -227,7 +231,7 @@ fn grow(regions: &Regions, start: usize, right: Step, down: Step, taken: &[bool]
                     let off = (fellow.x - x, fellow.y - y);
                     let stray = (cross(off, down) / turn).hypot(cross(right, off) / turn);
                     let ratio = fellow.area / here.area;
-                    let fits = stray < STRAY
+                    let fits = stray < STRAY_OF_NEIGHBOURS
                         && (1.0 / AREA_RATIO..AREA_RATIO).contains(&ratio)
                         && fellow.mismatch(right, down) < MISMATCH;
                     fits.then_some((stray, other))

@@ -2,6 +2,7 @@
 //!
 //! It has never heard of a cube's pieces, of colour words or of files.
 
+mod bend;
 mod evidence;
 mod extent;
 mod flats;
@@ -10,6 +11,7 @@ mod lattice;
 mod net;
 mod paint;
 mod photo;
+mod refine;
 mod sample;
 mod shrink;
 #[cfg(test)]
@@ -35,7 +37,7 @@ pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
     trace.picture("lattices", || {
         paint::lattices(&small, &regions.flats, &lattices)
     });
-    let mut faces: Vec<extent::Extent> = trace.stage("extents", || {
+    let faces: Vec<extent::Extent> = trace.stage("extents", || {
         lattices
             .iter()
             .filter_map(|lattice| {
@@ -44,6 +46,12 @@ pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
                     .next()
             })
             .filter(|extent| extent.outside < 0.1 && extent.sureness() > 0.5)
+            .collect()
+    });
+    let mut faces: Vec<extent::Extent> = trace.stage("refine", || {
+        faces
+            .iter()
+            .map(|face| face.refined(photo, small.factor, &regions))
             .collect()
     });
     let groups = trace.stage("joins", || view::groups(&edges, &regions, &mut faces));

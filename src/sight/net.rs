@@ -1,6 +1,7 @@
-//! Where the stickers of a lattice lie in the small picture: on a plane, but for lines of them that are turned a
-//! little out of it.
+//! Where the stickers of a lattice lie in the small picture: on a plane, but for the bend of
+//! the whole.
 
+use super::bend::{Bend, Sighting, Way};
 use super::flats::Flat;
 use super::lattice::{MISMATCH, Regions, STRAY, cross};
 use crate::geometry::{InFace, InPhoto, PlaneMap, Point};
@@ -26,50 +27,30 @@ const MOST_SHIFT: f64 = 0.45;
 const LEAST_SHIFT: f64 = 0.05;
 const SHIFT_SPREAD: f64 = 0.05;
 
-/// A line of stickers out of step with the rest.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Shift {
-    /// How far it is moved along itself, in sticker sides.
-    along: f64,
-    /// How much it rises across itself for each sticker along itself.
-    slope: f64,
-    /// The place along the line at which it does not rise.
-    about: f64,
-}
+/// The standard error of a region's centre, in sticker sides.
+const REGION_ERROR: f64 = 0.04;
 
 /// The places of a lattice in the small picture.
 #[derive(Clone, Debug)]
 pub struct Net {
     /// From the lattice's plane to the small picture; the middle of the cell (column, row) is (column, row).
     pub plane: PlaneMap<InFace, InPhoto>,
-    rows: BTreeMap<i32, Shift>,
-    columns: BTreeMap<i32, Shift>,
+    /// How the cells lie off the plane.
+    pub bend: Bend,
 }
 
 impl Net {
-    /// A net without shifted lines.
-    pub const fn flat(plane: PlaneMap<InFace, InPhoto>) -> Self {
+    /// A net on a plane.
+    pub fn flat(plane: PlaneMap<InFace, InPhoto>) -> Self {
         Self {
             plane,
-            rows: BTreeMap::new(),
-            columns: BTreeMap::new(),
+            bend: Bend::default(),
         }
-    }
-
-    /// How far the middle of a cell lies from its place on the plane, in sticker sides.
-    fn shift(&self, (column, row): Place) -> (f64, f64) {
-        let of_row = self.rows.get(&row).copied().unwrap_or_default();
-        let of_column = self.columns.get(&column).copied().unwrap_or_default();
-        let rise = |shift: Shift, at: i32| shift.slope * (f64::from(at) - shift.about);
-        (
-            of_row.along + rise(of_column, row),
-            of_column.along + rise(of_row, column),
-        )
     }
 
     /// The place on the plane of a point given by its offset from a cell's middle, in sticker sides.
     pub fn on_plane(&self, cell: Place, right: f64, down: f64) -> (f64, f64) {
-        let (dx, dy) = self.shift(cell);
+        let (dx, dy) = self.bend.at(cell);
         (
             f64::from(cell.0) + right + dx,
             f64::from(cell.1) + down + dy,
@@ -128,48 +109,81 @@ impl Net {
             .collect()
     }
 
-    /// This net fitted to the regions on n×n cells, shifted lines included; none when they do not span a plane.
+    /// This net fitted to the regions on n×n cells, its bend included; none when they do not span a plane.
     pub fn fitted(&self, regions: &Regions, first: Place, n: i32) -> Option<Self> {
         let mut net = self.clone();
         let members = net.members(regions, first, n);
         net.plane = plane_of(&regions.flats, &net, members)?.0;
         if n < 3 {
+            net.bend = Bend::none(first, n as usize);
             return Some(net);
         }
-        net.rows.clear();
-        net.columns.clear();
-        let lines = first.1..first.1 + n;
-        let rows = shifts(lines.clone(), |row| {
-            (first.0..first.0 + n)
-                .filter_map(|column| {
-                    let index = net.region_on(regions, (column, row), (MOST_SHIFT, STRAY))?;
-                    let off = net.offset((column, row), &regions.flats[index as usize]);
-                    Some((column, off.0, off.1))
-                })
-                .collect()
-        });
-        let columns = shifts(first.0..first.0 + n, |column| {
-            lines
-                .clone()
-                .filter_map(|row| {
-                    let index = net.region_on(regions, (column, row), (STRAY, MOST_SHIFT))?;
-                    let off = net.offset((column, row), &regions.flats[index as usize]);
-                    Some((row, off.1, off.0))
-                })
-                .collect()
-        });
-        // Only the layers of one axis can be turned out of line at a time.
-        let sum = |shifts: &BTreeMap<i32, Shift>| -> f64 {
-            shifts.values().map(|shift| shift.along.abs()).sum()
-        };
-        if sum(&rows) > sum(&columns) {
-            net.rows = rows;
-        } else {
-            net.columns = columns;
-        }
+        net.bend = net.shifted_lines(regions, first, n);
         let members = net.members(regions, first, n);
-        net.plane = plane_of(&regions.flats, &net, members)?.0;
+        let sightings = net.sightings(regions, &members);
+        net.explain(&sightings)?;
         Some(net)
+    }
+
+    /// Moves the net to where sightings have it.
+    pub fn explain(&mut self, sightings: &[Sighting]) -> Option<()> {
+        let (bend, change) = self.bend.explained(sightings)?;
+        self.bend = bend;
+        self.plane = change.then(&self.plane);
+        Some(())
+    }
+
+    /// How far the members lie from their cells' middles.
+    pub fn sightings(&self, regions: &Regions, members: &Members) -> Vec<Sighting> {
+        let trusts = trusts(&regions.flats, members, &self.plane);
+        let mut sightings = Vec::with_capacity(2 * members.len());
+        for ((&cell, &index), trust) in members.iter().zip(trusts) {
+            let (right, down) = self.offset(cell, &regions.flats[index as usize]);
+            let trust = trust / (REGION_ERROR * REGION_ERROR);
+            for (way, off) in [(Way::Right, right), (Way::Down, down)] {
+                sightings.push(Sighting {
+                    cells: [cell; 2],
+                    way,
+                    off,
+                    trust,
+                });
+            }
+        }
+        sightings
+    }
+
+    /// The rows or the columns whose regions are all out of step together.
+    fn shifted_lines(&self, regions: &Regions, first: Place, n: i32) -> Bend {
+        let off = |cell: Place, reach: (f64, f64)| {
+            let index = self.region_on(regions, cell, reach)?;
+            Some(self.offset(cell, &regions.flats[index as usize]))
+        };
+        let rows: Vec<f64> = (0..n)
+            .map(|row| {
+                let cells = (0..n).map(|column| (first.0 + column, first.1 + row));
+                common(
+                    cells.filter_map(|cell| Some(off(cell, (MOST_SHIFT, STRAY))?.0)),
+                    n,
+                )
+            })
+            .collect();
+        let columns: Vec<f64> = (0..n)
+            .map(|column| {
+                let cells = (0..n).map(|row| (first.0 + column, first.1 + row));
+                common(
+                    cells.filter_map(|cell| Some(off(cell, (STRAY, MOST_SHIFT))?.1)),
+                    n,
+                )
+            })
+            .collect();
+        // Only the layers of one axis can be turned out of line at a time.
+        let sum = |shifts: &[f64]| shifts.iter().map(|shift| shift.abs()).sum::<f64>();
+        let none = vec![0.0; n as usize];
+        if sum(&rows) > sum(&columns) {
+            Bend::of_lines(first, rows, none)
+        } else {
+            Bend::of_lines(first, none, columns)
+        }
     }
 }
 
@@ -179,42 +193,18 @@ pub fn square(first: Place, n: i32) -> impl Iterator<Item = Place> {
         .flat_map(move |row| (first.0..first.0 + n).map(move |column| (column, row)))
 }
 
-/// The lines whose regions agree that they are out of step. A line's regions are given as their place along it and
-/// how far they are off along and across it.
-fn shifts(
-    lines: std::ops::Range<i32>,
-    regions: impl Fn(i32) -> Vec<(i32, f64, f64)>,
-) -> BTreeMap<i32, Shift> {
-    let count = lines.len();
-    lines
-        .filter_map(|line| {
-            let offs = regions(line);
-            if offs.len() < 3.max(count / 2) {
-                return None;
-            }
-            let along = median(offs.iter().map(|off| off.1));
-            let spread = median(offs.iter().map(|off| (off.1 - along).abs()));
-            if along.abs() < LEAST_SHIFT || spread > SHIFT_SPREAD {
-                return None;
-            }
-            let about = offs.iter().map(|off| f64::from(off.0)).sum::<f64>() / offs.len() as f64;
-            let reach = |off: &(i32, f64, f64)| f64::from(off.0) - about;
-            let slope = offs.iter().map(|off| reach(off) * off.2).sum::<f64>()
-                / offs
-                    .iter()
-                    .map(|off| reach(off).powi(2))
-                    .sum::<f64>()
-                    .max(1e-9);
-            Some((
-                line,
-                Shift {
-                    along,
-                    slope,
-                    about,
-                },
-            ))
-        })
-        .collect()
+/// What the offsets of a line's regions have in common; nought when they do not agree or are few.
+fn common(offs: impl Iterator<Item = f64>, n: i32) -> f64 {
+    let offs: Vec<f64> = offs.collect();
+    if offs.len() < 3.max(n as usize / 2) {
+        return 0.0;
+    }
+    let shift = median(offs.iter().copied());
+    let spread = median(offs.iter().map(|off| (off - shift).abs()));
+    if shift.abs() < LEAST_SHIFT || spread > SHIFT_SPREAD {
+        return 0.0;
+    }
+    shift
 }
 
 fn median(values: impl Iterator<Item = f64>) -> f64 {

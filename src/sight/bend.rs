@@ -1,0 +1,279 @@
+//! How the stickers of a face lie off one plane: single lines turned a little, the whole face bulging, the lens
+//! bending straight lines.
+
+use super::net::Place;
+use crate::geometry::{InFace, PlaneMap};
+use nalgebra::{DMatrix, DVector};
+
+/// Which way an offset is measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// To the right, along rows.
+    Right,
+    /// Downwards, along columns.
+    Down,
+}
+
+/// How far something was found from where a net has it, in sticker sides.
+#[derive(Clone, Copy, Debug)]
+pub struct Sighting {
+    /// The cells it belongs to: a sticker's own twice, or the two on both sides of a gap.
+    pub cells: [Place; 2],
+    /// Which way it is measured.
+    pub way: Way,
+    /// How far off it is that way.
+    pub off: f64,
+    /// One over the square of its standard error.
+    pub trust: f64,
+}
+
+/// Standard deviations of what a bend may be, in sticker sides for each sticker along a side.
+///
+/// A layer turned by 3 degrees shifts its stickers by 0.026 of the face's side; most are turned by far less.
+const SHIFT: f64 = 0.012;
+/// Of a smooth bend's terms, at the face's rim.
+const CURVE: f64 = 0.01;
+/// Of a line's slope, in sticker sides across for each along.
+const SLOPE: f64 = 0.012;
+
+/// The terms of a smooth bend: powers of the place to the right and down.
+const TERMS: [(i32, i32); 7] = [(2, 0), (1, 1), (0, 2), (3, 0), (2, 1), (1, 2), (0, 3)];
+
+/// The displacement of each cell of an n×n square from its place on a plane.
+#[derive(Clone, Debug, Default)]
+pub struct Bend {
+    first: Place,
+    n: usize,
+    /// How far each row is shifted to the right, each column down.
+    rows: Vec<f64>,
+    columns: Vec<f64>,
+    /// How much each row falls to the right, each column goes right downwards, per sticker.
+    row_slopes: Vec<f64>,
+    column_slopes: Vec<f64>,
+    /// Factors of the terms, to the right and down.
+    curve: [[f64; TERMS.len()]; 2],
+}
+
+impl Bend {
+    /// No bend of an n×n square with this first cell.
+    pub fn none(first: Place, n: usize) -> Self {
+        Self {
+            first,
+            n,
+            rows: vec![0.0; n],
+            columns: vec![0.0; n],
+            row_slopes: vec![0.0; n],
+            column_slopes: vec![0.0; n],
+            curve: [[0.0; TERMS.len()]; 2],
+        }
+    }
+
+    /// A bend of shifted rows and columns alone.
+    pub fn of_lines(first: Place, rows: Vec<f64>, columns: Vec<f64>) -> Self {
+        Self {
+            rows,
+            columns,
+            ..Self::none(first, 0)
+        }
+        .sized()
+    }
+
+    fn sized(mut self) -> Self {
+        self.n = self.rows.len();
+        self.row_slopes = vec![0.0; self.n];
+        self.column_slopes = vec![0.0; self.n];
+        self
+    }
+
+    /// A cell's place about the middle of the square, -1..=1 from rim to rim.
+    fn about_middle(&self, cell: Place) -> (f64, f64) {
+        let half = self.n as f64 / 2.0;
+        (
+            (f64::from(cell.0 - self.first.0) + 0.5 - half) / half,
+            (f64::from(cell.1 - self.first.1) + 0.5 - half) / half,
+        )
+    }
+
+    /// How far a cell's middle lies from its place on the plane, in sticker sides to the right and down.
+    pub fn at(&self, cell: Place) -> (f64, f64) {
+        if self.n == 0 {
+            return (0.0, 0.0);
+        }
+        let (x, y) = self.about_middle(cell);
+        let half = self.n as f64 / 2.0;
+        let line = |lines: &[f64], index: i32| {
+            usize::try_from(index)
+                .ok()
+                .and_then(|index| lines.get(index))
+                .copied()
+                .unwrap_or(0.0)
+        };
+        let (column, row) = (cell.0 - self.first.0, cell.1 - self.first.1);
+        // Beyond the square a cubic runs away: it is held at its rim.
+        let (held_x, held_y) = (x.clamp(-1.0, 1.0), y.clamp(-1.0, 1.0));
+        let curve = |factors: &[f64; TERMS.len()]| -> f64 {
+            let terms = TERMS.map(|(i, j)| held_x.powi(i) * held_y.powi(j));
+            terms
+                .iter()
+                .zip(factors)
+                .map(|(term, factor)| term * factor)
+                .sum()
+        };
+        (
+            line(&self.rows, row)
+                + line(&self.column_slopes, column) * y * half
+                + curve(&self.curve[0]),
+            line(&self.columns, column)
+                + line(&self.row_slopes, row) * x * half
+                + curve(&self.curve[1]),
+        )
+    }
+
+    /// The bend and the change of plane that explain sightings best, made on a net with this bend.
+    ///
+    /// The sum of squares over the sightings and over the bend itself, each by its standard deviation, is least;
+    /// sightings far off are trusted less and less (Huber's weights).
+    /// Returns the new bend and the map from the new plane places to the old ones.
+    pub fn explained(&self, sightings: &[Sighting]) -> Option<(Self, PlaneMap<InFace, InFace>)> {
+        let n = self.n;
+        let unknowns = 8 + 2 * TERMS.len() + 4 * n;
+        let rows: Vec<DVector<f64>> = sightings.iter().map(|s| self.design(s)).collect();
+        let old = self.as_vector();
+        // What the sightings measure is the old displacement and what is still off.
+        let targets: Vec<f64> = sightings
+            .iter()
+            .zip(&rows)
+            .map(|(sighting, row)| sighting.off + row.dot(&old))
+            .collect();
+        let mut solution = old.clone();
+        for round in 0..3 {
+            let mut normal = DMatrix::<f64>::from_diagonal(&self.stiffness());
+            let mut right = DVector::<f64>::zeros(unknowns);
+            for ((sighting, row), target) in sightings.iter().zip(&rows).zip(&targets) {
+                let miss = (target - row.dot(&solution)).abs() * sighting.trust.sqrt();
+                let huber = if round == 0 || miss < 1.5 {
+                    1.0
+                } else {
+                    1.5 / miss
+                };
+                let trust = sighting.trust * huber;
+                normal.ger(trust, row, row, 1.0);
+                right.axpy(trust * target, row, 1.0);
+            }
+            solution = normal.cholesky()?.solve(&right);
+        }
+        let plane = self.plane_change(&solution);
+        Some((self.with_vector(&solution), plane))
+    }
+
+    fn stiffness(&self) -> DVector<f64> {
+        let n = self.n as f64;
+        let stiff = |deviation: f64| 1.0 / (deviation * deviation);
+        let mut values = vec![1e-6; 8];
+        values.extend(vec![stiff(CURVE * n); 2 * TERMS.len()]);
+        values.extend(vec![stiff(SHIFT * n); 2 * self.n]);
+        values.extend(vec![stiff(SLOPE); 2 * self.n]);
+        DVector::from_vec(values)
+    }
+
+    /// The derivative of what a sighting measures by each unknown: eight of the plane, the terms to the right and
+    /// down, the shifts of rows and columns, their slopes.
+    fn design(&self, sighting: &Sighting) -> DVector<f64> {
+        let n = self.n;
+        let half = n as f64 / 2.0;
+        let mut row = DVector::zeros(8 + 2 * TERMS.len() + 4 * n);
+        for cell in sighting.cells {
+            let (x, y) = self.about_middle(cell);
+            let column = usize::try_from(cell.0 - self.first.0)
+                .unwrap_or(0)
+                .min(n - 1);
+            let line = usize::try_from(cell.1 - self.first.1)
+                .unwrap_or(0)
+                .min(n - 1);
+            let terms = TERMS.map(|(i, j)| x.powi(i) * y.powi(j));
+            let after = 8 + 2 * TERMS.len();
+            let mut add = |index: usize, value: f64| row[index] += 0.5 * value;
+            match sighting.way {
+                Way::Right => {
+                    for (index, value) in [(0, 1.0), (1, x), (2, y), (6, x * x), (7, x * y)] {
+                        add(index, value);
+                    }
+                    for (index, term) in terms.into_iter().enumerate() {
+                        add(8 + index, term);
+                    }
+                    add(after + line, 1.0);
+                    add(after + 3 * n + column, y * half);
+                }
+                Way::Down => {
+                    for (index, value) in [(3, 1.0), (4, x), (5, y), (6, x * y), (7, y * y)] {
+                        add(index, value);
+                    }
+                    for (index, term) in terms.into_iter().enumerate() {
+                        add(8 + TERMS.len() + index, term);
+                    }
+                    add(after + n + column, 1.0);
+                    add(after + 2 * n + line, x * half);
+                }
+            }
+        }
+        row
+    }
+
+    fn as_vector(&self) -> DVector<f64> {
+        let mut values = vec![0.0; 8];
+        values.extend(self.curve[0]);
+        values.extend(self.curve[1]);
+        for lines in [
+            &self.rows,
+            &self.columns,
+            &self.row_slopes,
+            &self.column_slopes,
+        ] {
+            values.extend(lines);
+        }
+        DVector::from_vec(values)
+    }
+
+    fn with_vector(&self, values: &DVector<f64>) -> Self {
+        let (n, terms) = (self.n, TERMS.len());
+        let after = 8 + 2 * terms;
+        let lines = |k: usize| values.as_slice()[after + k * n..after + (k + 1) * n].to_vec();
+        Self {
+            first: self.first,
+            n,
+            rows: lines(0),
+            columns: lines(1),
+            row_slopes: lines(2),
+            column_slopes: lines(3),
+            curve: [0, 1].map(|k| std::array::from_fn(|term| values[8 + k * terms + term])),
+        }
+    }
+
+    /// The map of plane places whose first-order change is that of the first eight unknowns.
+    fn plane_change(&self, values: &DVector<f64>) -> PlaneMap<InFace, InFace> {
+        let a = values.as_slice();
+        let half = self.n as f64 / 2.0;
+        let middle = (
+            f64::from(self.first.0) - 0.5 + half,
+            f64::from(self.first.1) - 0.5 + half,
+        );
+        let to_rim = PlaneMap::<InFace, InFace>::from_rows([
+            [1.0 / half, 0.0, -middle.0 / half],
+            [0.0, 1.0 / half, -middle.1 / half],
+            [0.0, 0.0, 1.0],
+        ]);
+        let from_rim = PlaneMap::<InFace, InFace>::from_rows([
+            [half, 0.0, middle.0],
+            [0.0, half, middle.1],
+            [0.0, 0.0, 1.0],
+        ]);
+        // Offsets are in sticker sides, places here in half face sides.
+        let s = 1.0 / half;
+        let change = PlaneMap::<InFace, InFace>::from_rows([
+            [1.0 + s * a[1], s * a[2], s * a[0]],
+            [s * a[4], 1.0 + s * a[5], s * a[3]],
+            [-s * a[6], -s * a[7], 1.0],
+        ]);
+        to_rim.then(&change).then(&from_rim)
+    }
+}
