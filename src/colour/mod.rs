@@ -2,6 +2,8 @@
 //!
 //! It knows light and numbers; cubes and pictures are no concern of it.
 
+use palette::color_difference::Ciede2000;
+use palette::{IntoColor, Srgb};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -77,5 +79,76 @@ impl Name {
 impl fmt::Display for Name {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         out.write_str(self.word())
+    }
+}
+
+/// Linear light of an 8-bit sRGB pixel, by the transfer function of IEC 61966-2-1.
+pub fn linear_from_srgb(pixel: [u8; 3]) -> Linear {
+    Srgb::from(pixel).into_linear()
+}
+
+/// CIELAB of linear light, the white being (1, 1, 1).
+pub fn lab_from_linear(linear: Linear) -> Lab {
+    linear.into_color()
+}
+
+/// How different two colours look: CIEDE2000, about 1 being the least difference a person sees.
+pub fn difference(one: Lab, other: Lab) -> f32 {
+    one.difference(other)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn facts() -> serde_json::Value {
+        serde_json::from_str(include_str!("../../fixtures/facts/colour.json")).unwrap()
+    }
+
+    fn triple(value: &serde_json::Value) -> [f32; 3] {
+        [0, 1, 2].map(|k| value[k].as_f64().unwrap() as f32)
+    }
+
+    /// Source: Sharma, Wu and Dalal, Color Research and Application 30 (2005), Table I, all 34 pairs.
+    #[test]
+    fn ciede2000_of_the_published_pairs() {
+        let facts = facts();
+        let pairs = facts["ciede2000_pairs"]["value"].as_array().unwrap();
+        assert_eq!(pairs.len(), 34);
+        for pair in pairs {
+            let [one, other] = ["lab1", "lab2"].map(|key| {
+                let [l, a, b] = triple(&pair[key]);
+                Lab::new(l, a, b)
+            });
+            let published = pair["delta_e00"].as_f64().unwrap();
+            for found in [difference(one, other), difference(other, one)] {
+                let error = (f64::from(found) - published).abs();
+                assert!(error < 2e-4, "pair {}: {found}", pair["pair"]);
+            }
+        }
+    }
+
+    /// Source: IEC 61966-2-1 and CIE 15, computed in double precision by an independent program.
+    #[test]
+    fn cielab_of_srgb_pixels() {
+        let facts = facts();
+        let rows = facts["srgb_to_cielab"]["value"].as_array().unwrap();
+        assert!(rows.len() > 15);
+        for row in rows {
+            let pixel = triple(&row["srgb8"]).map(|channel| channel as u8);
+            let expected = triple(&row["lab_d65"]);
+            let found = lab_from_linear(linear_from_srgb(pixel));
+            for (got, wanted) in [found.l, found.a, found.b].into_iter().zip(expected) {
+                // The white point's decimals alone make 0.02, see the source's own note.
+                assert!((got - wanted).abs() < 0.03, "{pixel:?}: {got} for {wanted}");
+            }
+        }
+    }
+
+    #[test]
+    fn words_are_read_back() {
+        for name in Name::ALL {
+            assert_eq!(Name::from_word(name.word()), Some(name));
+        }
     }
 }
