@@ -185,9 +185,9 @@ fn shade_set(text: &str) -> Result<ShadeSet, Error> {
                 face,
             })
     };
-    let [u, r, f, d, l, b] = Face::ALL.map(shade);
+    let [up, right, front, down, left, back] = Face::ALL.map(shade);
     Ok(ShadeSet {
-        shades: [u?, r?, f?, d?, l?, b?],
+        shades: [up?, right?, front?, down?, left?, back?],
         name: file.name,
         share: file.share,
     })

@@ -2,9 +2,24 @@
 //!
 //! The only room that knows both colours and pieces.
 
-use crate::calibration::Scheme;
+mod allot;
+mod arrange;
+mod colours;
+mod decode;
+mod evidence;
+mod look;
+mod ring;
+mod roster;
+mod scheme;
+mod solve;
+
+use crate::calibration::{Calibration, Scheme};
 use crate::colour::Name;
-use crate::cube::{Spot, State};
+use crate::cube::{Face, Hold, Spot, State};
+use crate::sight::SeenPhoto;
+use colours::{Shares, first_looks};
+use look::Light;
+use thiserror::Error;
 
 /// The most probable cube behind the photos.
 #[derive(Clone, Debug)]
@@ -17,10 +32,12 @@ pub struct Assembly {
     pub confidence: f64,
     /// The stickers in doubt.
     pub doubts: Vec<Doubt>,
+    /// Where each seen face lies.
+    pub placed: Vec<Placed>,
 }
 
 /// A sticker that could be another colour.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Doubt {
     /// Where.
     pub spot: Spot,
@@ -28,4 +45,213 @@ pub struct Doubt {
     pub read: Name,
     /// The next most probable colour.
     pub or: Name,
+    /// The probability of the colour read.
+    pub sureness: f64,
+}
+
+/// A seen face and where it lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Placed {
+    /// The photo, as given.
+    pub photo: usize,
+    /// The view of the photo.
+    pub view: usize,
+    /// The face in the view.
+    pub face_in_view: usize,
+    /// The face of the assembled state.
+    pub face: Face,
+    /// Which corner of the seen face is the top left corner of `face`.
+    pub turns: u8,
+}
+
+/// Why no cube could be assembled.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[non_exhaustive]
+pub enum Error {
+    /// No photo shows a face.
+    #[error("no photo shows a face of a cube")]
+    NothingSeen,
+    /// Cubes of different sizes.
+    #[error("photo {} shows {met}×{met} stickers, the others {usual}×{usual}", photo + 1)]
+    SizesDiffer {
+        /// The photo that differs, as given.
+        photo: usize,
+        /// Its stickers along a side.
+        met: usize,
+        /// Those of the others.
+        usual: usize,
+    },
+    /// Too few faces.
+    #[error("{met} faces were seen, a cube has six")]
+    FacesMissing {
+        /// How many were seen.
+        met: usize,
+    },
+    /// The faces do not make one cube.
+    #[error("the photos cannot be pieced together to one cube")]
+    NoCube,
+}
+
+/// Pieces together the faces seen in photos.
+///
+/// # Errors
+///
+/// If the photos show too few faces, or faces that do not make one cube.
+pub fn assemble(calibration: &Calibration, photos: &[SeenPhoto]) -> Result<Assembly, Error> {
+    let (seen, blocks) = gather(calibration, photos)?;
+    let n = seen[0].n;
+    let is_balanced = seen.len() == 6;
+    let light = Light::of(&calibration.noise);
+    let arrangements = scheme::arrangements();
+    let log_shares = scheme::log_shares(&calibration.schemes);
+    let task = solve::Task {
+        n,
+        seen: &seen,
+        blocks: &blocks,
+        arrangements: &arrangements,
+        log_shares: &log_shares,
+        unlawful: decode::Unlawful::of(&calibration.noise),
+        light,
+    };
+    let mut colours = first_looks(&seen, calibration, is_balanced).swap_remove(0);
+    colours.refine(&seen, Shares::Estimated { is_balanced }, &light, 4);
+    let guesses = solve::settle(&task, &mut colours);
+    let best = guesses.first().ok_or(Error::NoCube)?;
+    let confidence = solve::confidence(n, &guesses);
+    Ok(finish(n, best, &colours, confidence, &seen))
+}
+
+fn gather(
+    calibration: &Calibration,
+    photos: &[SeenPhoto],
+) -> Result<(Vec<evidence::Seen>, Vec<evidence::Block>), Error> {
+    let mut seen = Vec::new();
+    let mut blocks = Vec::new();
+    for (index, photo) in photos.iter().enumerate() {
+        if let Some(view) = photo.views.first() {
+            blocks.extend(evidence::blocks(view, seen.len()));
+            let faces = view.faces.iter().enumerate();
+            seen.extend(
+                faces.map(|(number, face)| evidence::seen(index, number, face, &calibration.noise)),
+            );
+        }
+    }
+    let first = seen.first().ok_or(Error::NothingSeen)?;
+    let usual = seen
+        .iter()
+        .map(|face| face.n)
+        .max_by_key(|&n| seen.iter().filter(|face| face.n == n).count())
+        .unwrap_or(first.n);
+    if let Some(odd) = seen.iter().find(|face| face.n != usual) {
+        return Err(Error::SizesDiffer {
+            photo: odd.photo,
+            met: odd.n,
+            usual,
+        });
+    }
+    if seen.len() < 6 {
+        return Err(Error::FacesMissing { met: seen.len() });
+    }
+    Ok((seen, blocks))
+}
+
+/// The best guess in words and in the hold in which it is printed.
+fn finish(
+    n: usize,
+    best: &solve::Guess,
+    colours: &colours::Colours,
+    confidence: f64,
+    seen: &[evidence::Seen],
+) -> Assembly {
+    let names = colours.start.names;
+    let (hold, homes) = printed_hold(n, best, names);
+    let from = scheme::brought_from(n, hold);
+    let home_of = |class: usize| {
+        let home = Face::ALL
+            .into_iter()
+            .find(|face| homes[face.index()] == class);
+        home.unwrap_or(Face::U)
+    };
+    let stickers = from
+        .iter()
+        .map(|&place| home_of(best.decoded.classes[place]))
+        .collect();
+    let state = State::from_stickers(n, stickers).unwrap_or_else(|| State::solved(n));
+    let mut doubts: Vec<Doubt> = from
+        .iter()
+        .enumerate()
+        .filter_map(|(place, &source)| {
+            let class = best.decoded.classes[source];
+            let share = best.decoded.shares[source];
+            let or = (0..6)
+                .filter(|&k| k != class)
+                .max_by(|&a, &b| share[a].total_cmp(&share[b]))?;
+            (share[class] < 0.995).then(|| Doubt {
+                spot: Spot::from_place(place, n),
+                read: names[class],
+                or: names[or],
+                sureness: share[class],
+            })
+        })
+        .collect();
+    doubts.sort_by(|one, other| one.sureness.total_cmp(&other.sureness));
+    let mut placed = Vec::new();
+    for face in Face::ALL {
+        for &(member, turns) in &best.laid.on[face.index()] {
+            let (to, turned) = scheme::carried(n, hold, face);
+            placed.push(Placed {
+                photo: seen[member].photo,
+                view: 0,
+                face_in_view: seen[member].face_in_view,
+                face: to,
+                turns: (turns + turned) % 4,
+            });
+        }
+    }
+    Assembly {
+        state,
+        scheme: Scheme(homes.map(|class| names[class])),
+        confidence,
+        doubts,
+        placed,
+    }
+}
+
+/// How the cube is printed: white on top, or the lightest colour, green in front if it can be; on an even cube, where
+/// nothing is fixed, the faces so that most stickers are at home.
+fn printed_hold(n: usize, best: &solve::Guess, names: [Name; 6]) -> (Hold, scheme::Homes) {
+    let class_of = |name: Name| names.iter().position(|&other| other == name);
+    let top = [Name::White, Name::Yellow]
+        .into_iter()
+        .find_map(class_of)
+        .unwrap_or(0);
+    let front = [Name::Green, Name::Blue, Name::Red]
+        .into_iter()
+        .filter_map(class_of);
+    let at = |class: usize| {
+        Face::ALL
+            .into_iter()
+            .find(|face| best.homes[face.index()] == class)
+    };
+    let upright = front
+        .into_iter()
+        .find_map(|front| Hold::bringing(at(top)?, at(front)?))
+        .unwrap_or(Hold::SAME);
+    let homes = scheme::turned(best.homes, upright);
+    if n % 2 == 1 {
+        return (upright, homes);
+    }
+    let at_home = |hold: Hold| {
+        let from = scheme::brought_from(n, hold);
+        let fits = from
+            .iter()
+            .enumerate()
+            .filter(|&(place, &source)| best.decoded.classes[source] == homes[place / (n * n)]);
+        fits.count()
+    };
+    let hold = Hold::all()
+        .iter()
+        .copied()
+        .max_by_key(|&hold| (at_home(hold), std::cmp::Reverse(hold)));
+    (hold.unwrap_or(upright), homes)
 }

@@ -14,8 +14,6 @@
 //! Layers are counted from the face they lie under, 1 being the outer one.
 
 mod face;
-#[cfg(test)]
-mod facts;
 mod hold;
 mod law;
 mod layout;

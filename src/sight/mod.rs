@@ -165,3 +165,19 @@ pub struct SeenPhoto {
     /// The views, best first; empty when no face was found.
     pub views: Vec<View>,
 }
+
+/// The face whose outer corners are known, clockwise from the top left one, sampled as a found one would be.
+///
+/// None when three corners lie on a line.
+pub fn face_at(photo: &Photo, corners_in_photo: Quad<InPhoto>, n: usize) -> Option<SeenFace> {
+    let photo_from_face = crate::geometry::PlaneMap::between(&Quad::face(n), &corners_in_photo)?;
+    let at = |column: usize, row: usize, right: f64, down: f64| {
+        photo_from_face.at(column as f64 + 0.5 + right, row as f64 + 0.5 + down)
+    };
+    Some(SeenFace {
+        n,
+        corners_in_photo,
+        patches: sample::sample(photo, n, at),
+        sureness: 1.0,
+    })
+}

@@ -1,12 +1,11 @@
 //! What came of photos, as text and as JSON.
 
-use super::Examined;
 use super::examination::{details, headline};
 use super::net::net;
 use super::screen::Screen;
 use crate::app::cli::Timings;
 use crate::explain::Mark;
-use crate::reader::{Colouring, DoubtfulSticker, Outcome, PhotoReading, Reading};
+use crate::reader::{Colouring, DoubtfulSticker, Legality, Outcome, PhotoReading, Reading};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::io;
@@ -22,13 +21,13 @@ pub struct ForPrograms<'a> {
     photos: &'a [PhotoReading],
     problem: Option<&'a str>,
     doubts: &'a [DoubtfulSticker],
-    #[serde(flatten)]
-    examined: Examined<'a>,
+    legality: Option<&'a Legality>,
     timings_ms: &'a Timings,
 }
 
 /// A reading for other programs.
 pub fn reading_for_programs<'a>(reading: &'a Reading, timings_ms: &'a Timings) -> ForPrograms<'a> {
+    let examination = reading.examination.as_ref();
     ForPrograms {
         schema: "sixfold.reading/1",
         n: reading.n,
@@ -38,7 +37,7 @@ pub fn reading_for_programs<'a>(reading: &'a Reading, timings_ms: &'a Timings) -
         photos: &reading.photos,
         problem: reading.problem.as_deref(),
         doubts: &reading.doubts,
-        examined: reading.examination.as_ref().into(),
+        legality: examination.map(|examination| &examination.legality),
         timings_ms,
     }
 }
@@ -59,13 +58,14 @@ pub fn reading(
         details(screen, examination)?;
     } else {
         screen.strong("The cube could not be read.")?;
+        writeln!(screen.out)?;
     }
     if let Some(problem) = &reading.problem {
-        screen.paragraph("", problem)?;
+        writeln!(screen.out, "{problem}")?;
     }
     for photo in &reading.photos {
         if let Some(problem) = &photo.problem {
-            screen.paragraph("- ", &format!("{}: {problem}", photo.path))?;
+            writeln!(screen.out, "- {}: {problem}", photo.path)?;
         }
     }
     Ok(())

@@ -1,0 +1,440 @@
+//! Twenty-four pieces to twenty-four positions, each piece once: the best way, and how much all other ways weigh.
+
+use super::ring::Logs;
+use pathfinding::prelude::{Matrix, kuhn_munkres};
+
+/// The best way and what stands against it.
+#[derive(Clone, Debug)]
+pub(super) struct Allotment {
+    /// The piece at each position.
+    pub best: Vec<usize>,
+    /// The log-likelihood of the best way.
+    pub log_best: f64,
+    /// The log of the weight of all ways over that of the best: 0 when nothing stands against it.
+    pub log_excess: f64,
+    /// The probability of each piece at each position, approximately.
+    pub shares: Vec<Vec<f64>>,
+}
+
+/// Allots pieces to positions by the log-likelihoods `[position][piece]`.
+pub(super) fn allot(logs: &[Vec<f64>]) -> Allotment {
+    /// Whole numbers a nat: the assignment is computed on integers.
+    const FINE: f64 = 1e6;
+    let count = logs.len();
+    let whole = Matrix::from_fn(count, count, |(row, col)| (logs[row][col] * FINE) as i64);
+    let (_, best) = kuhn_munkres(&whole);
+    let log_best = (0..count).map(|row| logs[row][best[row]]).sum();
+    // costs[i][j]: what it costs that position i takes the piece of position j; cycles are other ways.
+    let costs: Vec<Vec<f64>> = (0..count)
+        .map(|row| {
+            (0..count)
+                .map(|other| logs[row][best[row]] - logs[row][best[other]])
+                .collect()
+        })
+        .collect();
+    let reduced = without_negatives(&costs);
+    let log_excess = log_permanent(&reduced);
+    let shares = shares(&reduced, &best);
+    Allotment {
+        best,
+        log_best,
+        log_excess,
+        shares,
+    }
+}
+
+/// The losses with potentials added, so that none is negative and every cycle costs what it did.
+fn without_negatives(costs: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let count = costs.len();
+    let mut height = vec![0.0_f64; count];
+    for _ in 0..count {
+        let mut is_changed = false;
+        for row in 0..count {
+            for other in 0..count {
+                let through = height[row] + costs[row][other];
+                if through < height[other] - 1e-9 {
+                    height[other] = through;
+                    is_changed = true;
+                }
+            }
+        }
+        if !is_changed {
+            break;
+        }
+    }
+    (0..count)
+        .map(|row| {
+            (0..count)
+                .map(|other| (costs[row][other] + height[row] - height[other]).max(0.0))
+                .collect()
+        })
+        .collect()
+}
+
+/// The log of the permanent of exp(−reduced), whose diagonal is 1: exact for small tangles, an upper bound for large.
+fn log_permanent(reduced: &[Vec<f64>]) -> f64 {
+    /// Losses beyond this many nats do not count.
+    const NOTHING: f64 = 21.0;
+    /// The largest tangle whose permanent is computed exactly.
+    const EXACT: usize = 12;
+    let count = reduced.len();
+    let links: Vec<Vec<usize>> = (0..count)
+        .map(|row| {
+            (0..count)
+                .filter(|&other| other != row && reduced[row][other] < NOTHING)
+                .collect()
+        })
+        .collect();
+    pathfinding::prelude::strongly_connected_components(&(0..count).collect::<Vec<_>>(), |&row| {
+        links[row].clone()
+    })
+    .into_iter()
+    .filter(|tangle| tangle.len() > 1)
+    .map(|tangle| {
+        let weight = |row: usize, other: usize| (-reduced[tangle[row]][tangle[other]]).exp();
+        let size = tangle.len();
+        if size > EXACT {
+            let rows: f64 = (0..size)
+                .map(|row| (0..size).map(|other| weight(row, other)).sum::<f64>().ln())
+                .sum();
+            return rows.min(log_cycles(size, weight));
+        }
+        let mut table = vec![0.0; 1 << size];
+        table[0] = 1.0;
+        for mask in 0..(1_usize << size) - 1 {
+            let row = mask.count_ones() as usize;
+            for other in (0..size).filter(|other| mask >> other & 1 == 0) {
+                table[mask | 1 << other] += table[mask] * weight(row, other);
+            }
+        }
+        table[(1 << size) - 1].ln()
+    })
+    .sum()
+}
+
+/// The summed weight of all closed walks, each begun anywhere counting once: no less than the log of the permanent, since
+/// every way is a set of cycles and each cycle is a walk.
+fn log_cycles(size: usize, weight: impl Fn(usize, usize) -> f64) -> f64 {
+    /// The longest walks that are summed one by one.
+    const LONGEST: usize = 6;
+    let links: Vec<Vec<f64>> = (0..size)
+        .map(|row| {
+            (0..size)
+                .map(|other| {
+                    if row == other {
+                        0.0
+                    } else {
+                        weight(row, other)
+                    }
+                })
+                .collect()
+        })
+        .collect();
+    let mut walks = links.clone();
+    let (mut sum, mut last, mut before) = (0.0, 0.0, 0.0);
+    for length in 2..=LONGEST {
+        walks = walks
+            .iter()
+            .map(|row| {
+                let mut product = vec![0.0; size];
+                for (via, &part) in row.iter().enumerate() {
+                    for (slot, &link) in product.iter_mut().zip(&links[via]) {
+                        *slot += part * link;
+                    }
+                }
+                product
+            })
+            .collect();
+        before = last;
+        last = (0..size).map(|row| walks[row][row]).sum::<f64>() / length as f64;
+        sum += last;
+    }
+    // Longer walks shrink as the last ones did; if they do not shrink, there is no bound.
+    let ratio = if before > 0.0 { last / before } else { 0.0 };
+    if ratio < 0.9 {
+        sum + last * ratio / (1.0 - ratio)
+    } else {
+        f64::INFINITY
+    }
+}
+
+/// Each position's pieces by the cheapest way that puts them there.
+fn shares(reduced: &[Vec<f64>], best: &[usize]) -> Vec<Vec<f64>> {
+    let count = reduced.len();
+    let mut back = reduced.to_vec();
+    for via in 0..count {
+        let onward = back[via].clone();
+        for row in &mut back {
+            let first = row[via];
+            if first < 30.0 {
+                for (cost, &rest) in row.iter_mut().zip(&onward) {
+                    *cost = cost.min(first + rest);
+                }
+            }
+        }
+    }
+    (0..count)
+        .map(|row| {
+            let mut weights = vec![0.0; count];
+            for other in 0..count {
+                weights[best[other]] = if other == row {
+                    1.0
+                } else {
+                    (-(reduced[row][other] + back[other][row])).exp()
+                };
+            }
+            let sum: f64 = weights.iter().sum();
+            weights.iter().map(|weight| weight / sum).collect()
+        })
+        .collect()
+}
+
+/// The best way to give places one of six classes, each class as often as every other.
+#[derive(Clone, Debug)]
+pub(super) struct Sorting {
+    /// The class of each place.
+    pub best: Vec<usize>,
+    /// The log-likelihood of the best way.
+    pub log_best: f64,
+    /// The log of the weight of all ways over that of the best.
+    pub log_excess: f64,
+    /// The probability of each class at each place.
+    pub shares: Vec<Logs>,
+}
+
+/// Sorts places into six classes of equal size by their log-likelihoods: the surplus moves along shortest paths
+/// between the classes, since places of a class are alike.
+pub(super) fn sort(logs: &[Logs]) -> Sorting {
+    let room = logs.len() / 6;
+    let mut best: Vec<usize> = logs
+        .iter()
+        .map(|log| {
+            (0..6)
+                .max_by(|&a, &b| log[a].total_cmp(&log[b]))
+                .unwrap_or(0)
+        })
+        .collect();
+    loop {
+        let mut held = [0_usize; 6];
+        for &class in &best {
+            held[class] += 1;
+        }
+        let Some(over) = (0..6).find(|&class| held[class] > room) else {
+            break;
+        };
+        let (away, step) = cheapest(logs, &best, over);
+        let Some(under) = (0..6)
+            .filter(|&class| held[class] < room)
+            .min_by(|&a, &b| away[a].total_cmp(&away[b]))
+        else {
+            break;
+        };
+        let mut class = under;
+        let mut moves = Vec::new();
+        while class != over && moves.len() < 6 {
+            let (from, place) = step[class];
+            moves.push((place, class));
+            class = from;
+        }
+        for (place, class) in moves {
+            best[place] = class;
+        }
+    }
+    let log_best = best.iter().zip(logs).map(|(&class, log)| log[class]).sum();
+    let (log_excess, shares) = against(logs, &best);
+    Sorting {
+        best,
+        log_best,
+        log_excess,
+        shares,
+    }
+}
+
+/// From the class `start`: the least cost of moving one place out of it so that each other class gains one, and by
+/// which last move (class left, place moved).
+fn cheapest(logs: &[Logs], best: &[usize], start: usize) -> ([f64; 6], [(usize, usize); 6]) {
+    let direct = moves(logs, best);
+    let mut away = [f64::INFINITY; 6];
+    let mut step = [(start, usize::MAX); 6];
+    away[start] = 0.0;
+    for _ in 0..6 {
+        for from in 0..6 {
+            for to in 0..6 {
+                let (cost, place) = direct[from][to];
+                if from != to && away[from] + cost < away[to] - 1e-12 {
+                    away[to] = away[from] + cost;
+                    step[to] = (from, place);
+                }
+            }
+        }
+    }
+    (away, step)
+}
+
+/// The cheapest single place to move from each class to each other, with its cost.
+fn moves(logs: &[Logs], best: &[usize]) -> [[(f64, usize); 6]; 6] {
+    let mut direct = [[(f64::INFINITY, usize::MAX); 6]; 6];
+    for (place, (&from, log)) in best.iter().zip(logs).enumerate() {
+        for to in 0..6 {
+            let cost = log[from] - log[to];
+            if to != from && cost < direct[from][to].0 {
+                direct[from][to] = (cost, place);
+            }
+        }
+    }
+    direct
+}
+
+/// How much all other ways weigh against the best, and the shares of the classes at each place.
+fn against(logs: &[Logs], best: &[usize]) -> (f64, Vec<Logs>) {
+    /// Ways worse by this many nats do not count.
+    const NOTHING: f64 = 25.0;
+    let direct = moves(logs, best);
+    let mut back = [[f64::INFINITY; 6]; 6];
+    for from in 0..6 {
+        back[from][from] = 0.0;
+        for to in 0..6 {
+            back[from][to] = back[from][to].min(direct[from][to].0);
+        }
+    }
+    for via in 0..6 {
+        for from in 0..6 {
+            for to in 0..6 {
+                back[from][to] = back[from][to].min(back[from][via] + back[via][to]);
+            }
+        }
+    }
+    let mut open = Vec::new();
+    let mut shares: Vec<Logs> = Vec::with_capacity(logs.len());
+    for (place, (&from, log)) in best.iter().zip(logs).enumerate() {
+        let weight: Logs = std::array::from_fn(|to| {
+            if to == from {
+                1.0
+            } else {
+                (-(log[from] - log[to] + back[to][from])).exp()
+            }
+        });
+        if (0..6).any(|to| to != from && weight[to] > (-NOTHING).exp()) {
+            open.push(place);
+        }
+        let sum: f64 = weight.iter().sum();
+        shares.push(weight.map(|value| value / sum));
+    }
+    (log_ways(logs, best, &open), shares)
+}
+
+/// The log of the summed weight of all ways to share the classes of the open places among them, the best being 1.
+fn log_ways(logs: &[Logs], best: &[usize], open: &[usize]) -> f64 {
+    if open.is_empty() {
+        return 0.0;
+    }
+    let mut room = [0_usize; 6];
+    for &place in open {
+        room[best[place]] += 1;
+    }
+    // Mixed radix over how many of the first five classes were given out.
+    let radix: [usize; 5] = std::array::from_fn(|class| room[class] + 1);
+    let mut unit = [1_usize; 5];
+    for class in 1..5 {
+        unit[class] = unit[class - 1] * radix[class - 1];
+    }
+    let size = unit[4] * radix[4];
+    let mut table = vec![0.0; size];
+    table[0] = 1.0;
+    for (done, &place) in open.iter().enumerate() {
+        let weights: Logs =
+            std::array::from_fn(|class| (logs[place][class] - logs[place][best[place]]).exp());
+        let mut next = vec![0.0; size];
+        for (code, &value) in table.iter().enumerate() {
+            if value <= 0.0 {
+                continue;
+            }
+            let mut given = 0;
+            for class in 0..5 {
+                let count = code / unit[class] % radix[class];
+                given += count;
+                if count < room[class] {
+                    next[code + unit[class]] += value * weights[class];
+                }
+            }
+            if done - given < room[5] {
+                next[code] += value * weights[5];
+            }
+        }
+        table = next;
+    }
+    table
+        .last()
+        .copied()
+        .unwrap_or(1.0)
+        .max(f64::MIN_POSITIVE)
+        .ln()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn noise(seed: usize) -> f64 {
+        ((seed * 2_654_435_761) % 99_991) as f64 / 9_999.1
+    }
+
+    /// Against plain enumeration of the 720 ways of six pieces.
+    #[test]
+    fn the_best_way_and_its_rivals() {
+        let logs: Vec<Vec<f64>> = (0..6)
+            .map(|a| (0..6).map(|b| -noise(a * 6 + b + 1)).collect())
+            .collect();
+        let mut ways = vec![Vec::new()];
+        for _ in 0..6 {
+            ways = ways
+                .into_iter()
+                .flat_map(|way: Vec<usize>| {
+                    let rest: Vec<usize> = (0..6).filter(|piece| !way.contains(piece)).collect();
+                    rest.into_iter()
+                        .map(move |piece| way.iter().copied().chain([piece]).collect())
+                })
+                .collect();
+        }
+        let log = |way: &[usize]| -> f64 {
+            way.iter()
+                .enumerate()
+                .map(|(at, &piece)| logs[at][piece])
+                .sum()
+        };
+        let best = ways
+            .iter()
+            .map(|way| log(way))
+            .fold(f64::NEG_INFINITY, f64::max);
+        let total: f64 = ways.iter().map(|way| (log(way) - best).exp()).sum();
+        let found = allot(&logs);
+        assert!((found.log_best - best).abs() < 1e-6);
+        assert!((found.log_excess - total.ln()).abs() < 1e-6);
+    }
+
+    /// Against plain enumeration of the 12!/2!⁶ ways would be long: six places of a class each, 720 ways.
+    #[test]
+    fn sorting_is_exact() {
+        let logs: Vec<Logs> = (0..6)
+            .map(|a| std::array::from_fn(|b| -noise(a * 6 + b + 1)))
+            .collect();
+        let rows: Vec<Vec<f64>> = logs.iter().map(|log| log.to_vec()).collect();
+        let (sorted, allotted) = (sort(&logs), allot(&rows));
+        assert_eq!(sorted.best, allotted.best);
+        assert!((sorted.log_best - allotted.log_best).abs() < 1e-6);
+        assert!((sorted.log_excess - allotted.log_excess).abs() < 1e-6);
+    }
+
+    /// Each class as often as every other, even when all places look alike.
+    #[test]
+    fn classes_are_shared_out_evenly() {
+        let logs = vec![[0.0, -1.0, -2.0, -3.0, -4.0, -5.0]; 24];
+        let sorted = sort(&logs);
+        for class in 0..6 {
+            assert_eq!(
+                sorted.best.iter().filter(|&&other| other == class).count(),
+                4
+            );
+        }
+    }
+}
