@@ -1,0 +1,282 @@
+//! The edge groups, from the inside out: pairing while more than two are open, then the last ones by their case.
+
+use super::aim::{Aim, Piece, Task};
+use super::arrangement::Arrangement;
+use super::holding::showing_edges;
+use super::last_groups::{Stretch, Table, moves_of};
+use super::measure::Reaches;
+use super::pairing::{Pairing, best};
+use super::proof::{Claim, Error, Part, PartKind, Walk};
+use super::search::in_hold;
+use super::wings::{Action, Letter, Orbit, Reach};
+use crate::cube::{Layout, Move, Quarter, Sequence, State};
+use crate::diagnose::Stage;
+
+/// Makes all groups whole on a cube with finished centres.
+///
+/// # Errors
+///
+/// An own error if a step does not stand its proof or none is found.
+pub fn join_groups(walk: &mut Walk) -> Result<(), Error> {
+    if Reaches::of(&walk.state).stage == Stage::LastGroups {
+        return mend_last(walk);
+    }
+    let innermost = walk.state.n() / 2;
+    for layer in (2..=innermost).rev() {
+        join_layer(walk, layer)?;
+    }
+    Ok(())
+}
+
+/// Joins the wings of one layer, those further in being joined.
+fn join_layer(walk: &mut Walk, layer: usize) -> Result<(), Error> {
+    // Each pairing makes at least one of 24 wings fit; the last ones take one step more.
+    for _ in 0..26 {
+        let orbit = Orbit::of(&walk.state, layer).ok_or(Error::Illegal)?;
+        let open = orbit.open();
+        if open.is_empty() {
+            return Ok(());
+        }
+        let pairing = if open.len() > 2 { best(&orbit) } else { None };
+        match pairing {
+            Some(pairing) => pair(walk, layer, &orbit, &pairing)?,
+            None => mend_layer(walk, layer, &orbit, &open)?,
+        }
+    }
+    Err(Error::NoWay {
+        doing: "join the wings of a layer",
+    })
+}
+
+/// The moves of letters whose blocks end at `layer`; all layers further out go along, for they are not joined yet.
+fn moves_at(letters: &[Letter], layer: usize) -> Vec<Move> {
+    let layers: Vec<usize> = (2..=layer).collect();
+    letters
+        .iter()
+        .flat_map(|letter| letter.moves(&layers))
+        .collect()
+}
+
+fn pair(walk: &mut Walk, layer: usize, orbit: &Orbit, pairing: &Pairing) -> Result<(), Error> {
+    let action = Action::of(&pairing.letters());
+    let after = orbit.after(&action);
+    let from = action.inverse();
+    let mut edges: Vec<usize> = Vec::new();
+    for place in 0..24 {
+        let wing = usize::from(from.wings[place]);
+        if after.fits(place) && !orbit.fits(wing) {
+            let beside = match orbit.cores {
+                Some(_) => from.cores[2 * (place / 2)],
+                None => from.wings[place ^ 1],
+            };
+            for edge in [wing / 2, usize::from(beside / 2)] {
+                if !edges.contains(&edge) {
+                    edges.push(edge);
+                }
+            }
+        }
+    }
+    edges.truncate(3);
+    let n = walk.state.n();
+    let fitting = (0..24).filter(|&place| after.fits(place)).count();
+    let back: Vec<Letter> = pairing
+        .slice
+        .iter()
+        .rev()
+        .map(|letter| letter.inverse())
+        .collect();
+    let moves = moves_at(&pairing.letters(), layer);
+    let hold = showing_edges(&edges, &moves);
+    let part = |kind, letters: &[Letter]| Part {
+        kind,
+        moves: Sequence(in_hold(&moves_at(letters, layer), hold)),
+    };
+    let parts = vec![
+        part(PartKind::SetUp, &pairing.set_up),
+        part(PartKind::Slice, &pairing.slice),
+        part(PartKind::Parking, &pairing.parking),
+        part(PartKind::CentresBack, &back),
+    ];
+    let mut aim = Aim {
+        task: Task::Pair { n, layer, fitting },
+        pieces: pieces(&walk.state, &edges),
+    };
+    aim.held(hold);
+    let claim = Claim::Fitting {
+        layer,
+        wings: fitting,
+    };
+    walk.take_in_parts(aim, hold, parts, claim)
+}
+
+/// The groups at edges, with the colours of their innermost pieces.
+fn pieces(state: &State, edges: &[usize]) -> Vec<Piece> {
+    let layout = state.layout();
+    let innermost = (state.n() / 2).max(2);
+    edges
+        .iter()
+        .map(|&edge| {
+            let (a, b) = Layout::EDGES[edge];
+            let shown = super::measure::cells(layout, edge, innermost).next();
+            Piece {
+                sides: vec![a, b],
+                colours: shown
+                    .into_iter()
+                    .flatten()
+                    .map(|place| state.at(usize::from(place)))
+                    .collect(),
+            }
+        })
+        .collect()
+}
+
+/// Mends the last one or two groups that are open at one layer.
+fn mend_layer(walk: &mut Walk, layer: usize, orbit: &Orbit, open: &[usize]) -> Result<(), Error> {
+    let no_way = Error::NoWay {
+        doing: "mend the last groups of a layer",
+    };
+    let table = Table::of(if orbit.cores.is_some() { 5 } else { 4 });
+    let (_, stretches) = partners(open)
+        .into_iter()
+        .filter_map(|edges| {
+            let row =
+                [0, 1, 2, 3].map(|at| orbit.wings[2 * edges[at / 2] + at % 2] ^ (at % 2) as u8);
+            let cores = orbit.cores.map(|cores| edges.map(|edge| cores[edge]));
+            let arrangement = Arrangement::new(edges, &[row], cores)?;
+            Some((table.turns(&arrangement)?, table.solve(&arrangement)?))
+        })
+        .min_by_key(|(turns, _)| *turns)
+        .ok_or(no_way)?;
+    let moves = moves_of(&stretches, &[(2..=layer).collect()]);
+    let claim = Claim::Fitting { layer, wings: 24 };
+    mend(walk, layer, open, &stretches, &moves, claim)
+}
+
+/// The pairs of edges that contain all open ones.
+fn partners(open: &[usize]) -> Vec<[usize; 2]> {
+    match *open {
+        [one, other] => vec![[one.min(other), one.max(other)]],
+        [one] => (0..12)
+            .filter(|&other| other != one)
+            .map(|other| [one.min(other), one.max(other)])
+            .collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// Takes the step that mends the groups at the edges `open`.
+fn mend(
+    walk: &mut Walk,
+    layer: usize,
+    open: &[usize],
+    stretches: &[Stretch],
+    moves: &[Move],
+    claim: Claim,
+) -> Result<(), Error> {
+    let slices = stretches
+        .iter()
+        .flat_map(|(letters, _)| letters)
+        .filter(|letter| letter.reach != Reach::Outer && letter.quarter != Quarter::Half);
+    let hold = showing_edges(open, moves);
+    let mut aim = Aim {
+        task: Task::LastGroups {
+            n: walk.state.n(),
+            layer,
+            open: open.len(),
+            is_parity: slices.count() % 2 == 1,
+        },
+        pieces: pieces(&walk.state, open),
+    };
+    aim.held(hold);
+    walk.take(aim, hold, in_hold(moves, hold), claim)
+}
+
+/// Mends the last one or two open groups of a cube that is reduced but for them.
+fn mend_last(walk: &mut Walk) -> Result<(), Error> {
+    let n = walk.state.n();
+    // Each round makes two orbits whole, of at most seven.
+    for _ in 0..5 {
+        let joined = super::measure::joined(&walk.state, 2);
+        let open: Vec<usize> = (0..12).filter(|&edge| !joined[edge]).collect();
+        if open.is_empty() {
+            return Ok(());
+        }
+        let (_, stretches, layers) = partners(&open)
+            .into_iter()
+            .filter_map(|edges| way_for(&walk.state, edges))
+            .min_by_key(|(turns, ..)| *turns)
+            .ok_or(Error::NoWay {
+                doing: "mend the last groups",
+            })?;
+        let moves = moves_of(&stretches, &layers);
+        let claim = Claim::Stage(if n <= 7 {
+            Stage::Reduced
+        } else {
+            Stage::LastGroups
+        });
+        mend(walk, 2, &open, &stretches, &moves, claim)?;
+    }
+    Err(Error::NoWay {
+        doing: "mend the last groups",
+    })
+}
+
+/// What mends the orbits of two edges, or on large cubes two kinds of them, with its turns and the layers that the
+/// stretches are made for.
+fn way_for(state: &State, edges: [usize; 2]) -> Option<(usize, Vec<Stretch>, Vec<Vec<usize>>)> {
+    let n = state.n();
+    let whole = Arrangement::of(state, edges)?;
+    let layers: Vec<usize> = (2..=n / 2).collect();
+    if n <= 7 {
+        let table = Table::of(n);
+        let each = layers.iter().map(|&layer| vec![layer]).collect();
+        return Some((table.turns(&whole)?, table.solve(&whole)?, each));
+    }
+    let rows = whole.rows();
+    let inner = *rows.last()?;
+    let with = |row: [u8; 4]| -> Vec<usize> {
+        let alike = layers.iter().zip(rows).filter(|&(_, &other)| other == row);
+        alike.map(|(&layer, _)| layer).collect()
+    };
+    let is_whole = |row: [u8; 4]| row[0] == row[1] && row[2] == row[3];
+    let (virtual_rows, cores, groups);
+    if n.is_multiple_of(2) && !is_whole(inner) {
+        // All that is not of the other kind goes along with the innermost orbit.
+        let other = rows.iter().copied().find(|&row| row != inner);
+        let apart = other.map(with).unwrap_or_default();
+        let rest = layers
+            .iter()
+            .copied()
+            .filter(|layer| !apart.contains(layer));
+        let mut both = vec![rest.collect()];
+        let mut two = vec![inner];
+        if let Some(other) = other {
+            both.insert(0, apart.clone());
+            two.insert(0, other);
+        }
+        (virtual_rows, cores, groups) = (two, None, both);
+    } else {
+        let ways = whole.cores().unwrap_or([inner[0], inner[2]]);
+        let right = [ways[0], ways[0], ways[1], ways[1]];
+        let mut kinds: Vec<[u8; 4]> = Vec::new();
+        for &row in rows {
+            if row != right && !kinds.contains(&row) && kinds.len() < 2 {
+                kinds.push(row);
+            }
+        }
+        groups = kinds.iter().map(|&row| with(row)).collect();
+        (virtual_rows, cores) = (kinds, Some(ways));
+    }
+    let table = Table::of(match (virtual_rows.len(), cores) {
+        (1, None) => 4,
+        (1, Some(_)) => 5,
+        (_, None) => 6,
+        (_, Some(_)) => 7,
+    });
+    let arrangement = Arrangement::new(edges, &virtual_rows, cores)?;
+    Some((
+        table.turns(&arrangement)?,
+        table.solve(&arrangement)?,
+        groups,
+    ))
+}

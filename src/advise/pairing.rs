@@ -1,0 +1,314 @@
+//! Joining the wings of one orbit to the inner parts of their groups while more than two groups are open.
+//!
+//! Each pairing is one slice: a block ending at the orbit's layer is turned so that wings come beside the parts
+//! they belong to, the groups so made are brought out of the slice's way and open ones parked in their places, and
+//! the block is turned back, which makes the centres whole again.
+
+use super::wings::{Action, Letter, Orbit, Reach};
+use crate::cube::{Face, Hold, Quarter};
+use std::collections::BTreeMap;
+use std::sync::OnceLock;
+
+/// A pairing found: what to do, in the letters of how the cube is held now.
+#[derive(Clone, Debug)]
+pub struct Pairing {
+    /// Outer turns that bring the groups beside the slice.
+    pub set_up: Vec<Letter>,
+    /// The slice.
+    pub slice: Vec<Letter>,
+    /// The turns that bring finished groups out and park open ones in their places.
+    pub parking: Vec<Letter>,
+}
+
+impl Pairing {
+    /// All of it in a row.
+    pub fn letters(&self) -> Vec<Letter> {
+        let back = self.slice.iter().rev().map(|letter| letter.inverse());
+        let mut all = self.set_up.clone();
+        all.extend(&self.slice);
+        all.extend(&self.parking);
+        all.extend(back);
+        all
+    }
+}
+
+/// A slice, a parking and the slice turned back.
+struct Pattern {
+    slice: Vec<Letter>,
+    parking: Vec<Letter>,
+    /// The edges where pieces of different edges come together.
+    cut: Vec<Cut>,
+    /// The places of all wings that go to such edges, a bit each.
+    moved: u32,
+    turns: u32,
+}
+
+/// An edge after a pattern whose pieces come from different edges.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Cut {
+    /// Where its inner part comes from: twice the edge plus whether it comes flipped. For wings alone, where its
+    /// first wing comes from.
+    core: u8,
+    /// Where its wings come from, + end first.
+    wings: [u8; 2],
+}
+
+impl Cut {
+    /// The cut edges of an action.
+    fn list(action: &Action, wings_alone: bool) -> Vec<Self> {
+        let from = action.inverse();
+        let edges = (0..12).filter_map(|edge| {
+            let wings = [0, 1].map(|end| from.wings[2 * edge + end]);
+            let core = if wings_alone {
+                wings[0]
+            } else {
+                from.cores[2 * edge]
+            };
+            (wings != [core, core ^ 1]).then_some(Self { core, wings })
+        });
+        let mut cut: Vec<Self> = edges.collect();
+        cut.sort_unstable();
+        cut
+    }
+}
+
+/// What an orbit has, as bits over the 24 places of wings.
+struct Bits {
+    /// The wings that fit where they are.
+    fits: u32,
+    /// For each place of an inner part and way round: the wing that belongs at its + end. For wings alone: for each
+    /// place of a wing, its partner.
+    wanted: [u32; 24],
+}
+
+impl Bits {
+    fn of(orbit: &Orbit) -> Self {
+        let mut place_of = [0_u8; 24];
+        for (place, &wing) in orbit.wings.iter().enumerate() {
+            place_of[usize::from(wing)] = place as u8;
+        }
+        let wanted = match &orbit.cores {
+            Some(cores) => std::array::from_fn(|at| {
+                let wing = cores[at / 2] ^ (at % 2) as u8;
+                1 << place_of[usize::from(wing)]
+            }),
+            None => orbit.wings.map(|wing| 1 << place_of[usize::from(wing ^ 1)]),
+        };
+        let fits = (0..24).fold(0, |bits, place| {
+            bits | u32::from(orbit.fits(place)) << place
+        });
+        Self { fits, wanted }
+    }
+
+    /// How many wings fit after a pattern among those it moves.
+    fn after(&self, pattern: &Pattern, wings_alone: bool) -> u32 {
+        let at = |core: u8, wing: u8| self.wanted[usize::from(core & 31)] >> wing & 1;
+        if wings_alone {
+            return pattern
+                .cut
+                .iter()
+                .map(|cut| 2 * at(cut.core, cut.wings[1]))
+                .sum();
+        }
+        pattern
+            .cut
+            .iter()
+            .map(|cut| at(cut.core, cut.wings[0]) + at(cut.core ^ 1, cut.wings[1]))
+            .sum()
+    }
+}
+
+/// The pairing that gains most for its turns; `None` if none gains anything.
+pub fn best(orbit: &Orbit) -> Option<Pairing> {
+    let wings_alone = orbit.cores.is_none();
+    for depth in [2, 3] {
+        // Gain and turns of the best, none having gained nothing in one turn.
+        let (mut gain, mut turns, mut found) = (0, 1, None);
+        for set_up in set_ups(depth) {
+            let bits = Bits::of(&orbit.after(&set_up.action));
+            for pattern in patterns(wings_alone) {
+                let ours = set_up.letters.len() as u32 + pattern.turns;
+                let before = (bits.fits & pattern.moved).count_ones();
+                let most = pattern.moved.count_ones() - before;
+                // Better is more gained for each turn, then fewer turns.
+                if most * turns < gain * ours {
+                    continue;
+                }
+                let after = bits.after(pattern, wings_alone);
+                if after <= before {
+                    continue;
+                }
+                let (new, old) = ((after - before) * turns, gain * ours);
+                if new > old || (new == old && ours < turns) {
+                    (gain, turns, found) = (after - before, ours, Some((set_up, pattern)));
+                }
+            }
+        }
+        if let Some((set_up, pattern)) = found {
+            return Some(Pairing {
+                set_up: set_up.letters.clone(),
+                slice: pattern.slice.clone(),
+                parking: pattern.parking.clone(),
+            });
+        }
+    }
+    None
+}
+
+/// Outer turns before the slice.
+struct Setup {
+    letters: Vec<Letter>,
+    action: Action,
+}
+
+/// All sequences of up to `depth` outer turns, none undoing or repeating the last.
+fn set_ups(depth: usize) -> &'static [Setup] {
+    static SHORT: OnceLock<Vec<Setup>> = OnceLock::new();
+    static LONG: OnceLock<Vec<Setup>> = OnceLock::new();
+    let place = if depth == 2 { &SHORT } else { &LONG };
+    place.get_or_init(|| {
+        let mut all = vec![Setup {
+            letters: Vec::new(),
+            action: Action::NONE,
+        }];
+        let mut from = 0;
+        for _ in 0..depth {
+            let until = all.len();
+            for at in from..until {
+                for face in Face::ALL {
+                    // Of two parallel turns only one order is tried.
+                    let is_waste = all[at].letters.last().is_some_and(|last| {
+                        last.face == face
+                            || (last.face == face.opposite() && face.index() < last.face.index())
+                    });
+                    if is_waste {
+                        continue;
+                    }
+                    for quarter in Quarter::ALL {
+                        let letter = outer(face, quarter);
+                        let mut letters = all[at].letters.clone();
+                        letters.push(letter);
+                        let action = all[at].action.then(letter.action());
+                        all.push(Setup { letters, action });
+                    }
+                }
+            }
+            from = until;
+        }
+        all
+    })
+}
+
+const fn outer(face: Face, quarter: Quarter) -> Letter {
+    Letter {
+        face,
+        reach: Reach::Outer,
+        quarter,
+    }
+}
+
+/// All slices with all parkings, in all holds, without those that cut nothing.
+fn patterns(wings_alone: bool) -> &'static [Pattern] {
+    static MADE: [OnceLock<Vec<Pattern>>; 2] = [OnceLock::new(), OnceLock::new()];
+    MADE[usize::from(wings_alone)].get_or_init(|| {
+        let block = |face, quarter| Letter {
+            face,
+            reach: Reach::Block,
+            quarter,
+        };
+        let mut slices: Vec<Vec<Letter>> = Quarter::ALL
+            .iter()
+            .map(|&quarter| vec![block(Face::U, quarter)])
+            .collect();
+        if !wings_alone {
+            // Both ends of the groups at once.
+            for quarter in Quarter::ALL {
+                let slice = vec![block(Face::U, quarter), block(Face::D, quarter.inverse())];
+                slices.push(slice);
+            }
+        }
+        let mut all: Vec<Pattern> = Vec::new();
+        let mut cheapest: BTreeMap<Vec<Cut>, (usize, u32)> = BTreeMap::new();
+        for up in Face::ALL {
+            let Some(hold) = Hold::all().iter().find(|hold| hold.brings(Face::U) == up) else {
+                continue;
+            };
+            let seen = |letters: &[Letter]| -> Vec<Letter> {
+                letters.iter().map(|letter| letter.in_hold(*hold)).collect()
+            };
+            for slice in &slices {
+                for parking in parkings() {
+                    let mut letters = slice.clone();
+                    letters.extend(parking);
+                    letters.extend(slice.iter().rev().map(|letter| letter.inverse()));
+                    let cut = Cut::list(&Action::of(&seen(&letters)), wings_alone);
+                    let turns = letters.len() as u32;
+                    if cut.is_empty()
+                        || cheapest.get(&cut).is_some_and(|&(_, known)| known <= turns)
+                    {
+                        continue;
+                    }
+                    let wings = cut.iter().flat_map(|cut| cut.wings);
+                    let pattern = Pattern {
+                        slice: seen(slice),
+                        parking: seen(parking),
+                        moved: wings.fold(0, |bits, wing| bits | 1 << wing),
+                        turns,
+                        cut: cut.clone(),
+                    };
+                    let at = cheapest.get(&cut).map_or(all.len(), |&(at, _)| at);
+                    cheapest.insert(cut, (at, turns));
+                    if at == all.len() {
+                        all.push(pattern);
+                    } else {
+                        all[at] = pattern;
+                    }
+                }
+            }
+        }
+        all.sort_by_key(|pattern| pattern.turns);
+        all
+    })
+}
+
+/// Ways to take a group out of the side of the slice and put another in its place: each side face comes back to
+/// where it was, so that the slice can be turned back.
+pub(super) fn parkings() -> &'static [Vec<Letter>] {
+    static MADE: OnceLock<Vec<Vec<Letter>>> = OnceLock::new();
+    MADE.get_or_init(|| {
+        let sides = [Face::F, Face::R, Face::B, Face::L];
+        let mut all = Vec::new();
+        for side in sides {
+            for way in Quarter::ALL {
+                for level in [Face::U, Face::D] {
+                    for turn in Quarter::ALL {
+                        all.push(vec![
+                            outer(side, way),
+                            outer(level, turn),
+                            outer(side, way.inverse()),
+                        ]);
+                    }
+                }
+            }
+        }
+        // Turned end for end in its place: R F' U R' F and its likes.
+        for (at, &side) in sides.iter().enumerate() {
+            for next in [sides[(at + 1) % 4], sides[(at + 3) % 4]] {
+                for way in [Quarter::Clockwise, Quarter::Anticlockwise] {
+                    for level in [Face::U, Face::D] {
+                        for turn in Quarter::ALL {
+                            all.push(vec![
+                                outer(side, way),
+                                outer(next, way.inverse()),
+                                outer(level, turn),
+                                outer(side, way.inverse()),
+                                outer(next, way),
+                            ]);
+                        }
+                    }
+                }
+            }
+        }
+        all
+    })
+}
