@@ -1,0 +1,589 @@
+//! What brings a centre on most for the turns.
+//!
+//! The centre being built is on top, the side the pieces come from in front (or below). From cheap to careful:
+//!
+//! - a bar is put together in front, row by row from the sides around, and turned up, where no finished centre lies
+//!   in the way of the rows;
+//! - columns are turned up, where no finished centre lies in their way; some columns can be kept out of it;
+//! - columns are turned up, the top half round, the columns back: bars change places, all else stays;
+//! - some columns and some rows, in a commutator: just the pieces where they cross change places.
+
+use crate::cube::{Face, Hold, Move, Quarter, Spot, State};
+
+/// A change found for the centre on top of its hold.
+pub struct Change {
+    /// The hold, with the centre on top.
+    pub hold: Hold,
+    /// The moves in it.
+    pub moves: Vec<Move>,
+    /// How many more stickers are right.
+    pub gain: usize,
+    /// The side the pieces come from, in the hold.
+    pub from: Face,
+    /// A finished centre that must be broken for it, in the hold.
+    pub broken: Option<Face>,
+    /// Whether whole bars move, rather than single pieces.
+    pub is_bar: bool,
+}
+
+/// Stickers of the colour on a face: a truth value for each row and column.
+type Grid = Vec<Vec<bool>>;
+
+/// The best change so far, in one hold.
+#[derive(Clone)]
+struct Found {
+    moves: Vec<Move>,
+    from: Face,
+    /// A side other than top and source that gives a piece and gets another.
+    third: Option<Face>,
+    is_bar: bool,
+    gain: i32,
+    cost: i32,
+    hold: Hold,
+}
+
+/// The change that gains most for its turns; finished centres stay, unless nothing else is left.
+pub fn best_change(state: &State, target: Face, colour: Face, done: &[Face]) -> Option<Change> {
+    for may_break in [false, true] {
+        let mut best: Option<Found> = None;
+        for &hold in Hold::all() {
+            if hold.brings(target) != Face::U {
+                continue;
+            }
+            let held = state.after(&hold.sequence().0);
+            let mut search = Search {
+                n: state.n(),
+                is_done: Face::ALL.map(|side| done.contains(&hold.comes_from(side))),
+                may_break,
+                hold,
+                best: best.take(),
+            };
+            search.run(&held, colour);
+            best = search.best;
+        }
+        if let Some(found) = best {
+            let is_done = |side: &Face| done.contains(&found.hold.comes_from(*side));
+            return Some(Change {
+                moves: super::search::tidied(&found.moves),
+                gain: found.gain as usize,
+                from: found.from,
+                broken: found.third.filter(is_done),
+                is_bar: found.is_bar,
+                hold: found.hold,
+            });
+        }
+    }
+    None
+}
+
+/// Turns columns of the front (counted from 0 at the left), in the direction of R; where they reach the outer
+/// columns, these go along.
+fn columns(n: usize, cols: &[usize], quarter: Quarter) -> Vec<Move> {
+    let mut moves = Vec::new();
+    for (first, last) in runs(cols) {
+        let block = |face, layers, quarter| Move::Block {
+            face,
+            layers,
+            quarter,
+        };
+        // Layers counted from R run from n − last to n − first, those from L from first + 1 to last + 1.
+        if last == n - 2 {
+            moves.push(block(Face::R, n - first, quarter));
+        } else if first == 1 {
+            moves.push(block(Face::L, last + 1, quarter.inverse()));
+        } else if first + last + 1 >= n {
+            moves.push(block(Face::R, n - first, quarter));
+            moves.push(block(Face::R, n - last - 1, quarter.inverse()));
+        } else {
+            moves.push(block(Face::L, last + 1, quarter.inverse()));
+            moves.push(block(Face::L, first, quarter));
+        }
+    }
+    moves
+}
+
+/// Turns one row (counted from 0 at the top) of the sides around, in the direction of U; a row next to the bottom
+/// takes the bottom along. Says also by how many quarters the top goes along.
+fn row_turn(n: usize, row: usize, quarter: Quarter) -> (Vec<Move>, usize) {
+    let block = |face, layers, quarter| Move::Block {
+        face,
+        layers,
+        quarter,
+    };
+    if row == n - 2 {
+        return (vec![block(Face::D, 2, quarter.inverse())], 0);
+    }
+    if row == 1 {
+        return (vec![block(Face::U, 2, quarter)], quarter.count());
+    }
+    if row < n / 2 {
+        let moves = vec![
+            block(Face::U, row + 1, quarter),
+            block(Face::U, row, quarter.inverse()),
+        ];
+        return (moves, 0);
+    }
+    let moves = vec![
+        block(Face::D, n - row, quarter.inverse()),
+        block(Face::D, n - row - 1, quarter),
+    ];
+    (moves, 0)
+}
+
+/// Growing numbers as runs: first and last of each.
+fn runs(numbers: &[usize]) -> Vec<(usize, usize)> {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for &number in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == number => *last = number,
+            _ => runs.push((number, number)),
+        }
+    }
+    runs
+}
+
+/// The turns that [`columns`] takes.
+fn price(n: usize, cols: &[usize]) -> i32 {
+    runs(cols)
+        .into_iter()
+        .map(|(first, last)| if first == 1 || last == n - 2 { 1 } else { 2 })
+        .sum()
+}
+
+fn outer(face: Face, count: usize) -> Option<Move> {
+    Quarter::from_count(count).map(|quarter| Move::Block {
+        face,
+        layers: 1,
+        quarter,
+    })
+}
+
+/// Turns of the top and the source made beforehand.
+#[derive(Clone, Copy)]
+struct Start {
+    from: Face,
+    top: usize,
+    source: usize,
+}
+
+impl Start {
+    fn cost(self) -> i32 {
+        i32::from(self.top > 0) + i32::from(self.source > 0)
+    }
+
+    fn moves(self) -> Vec<Move> {
+        let turns = [outer(Face::U, self.top), outer(self.from, self.source)];
+        turns.into_iter().flatten().collect()
+    }
+
+    /// How columns are turned so that the source's come to the top.
+    fn up(self) -> Quarter {
+        if self.from == Face::D {
+            Quarter::Half
+        } else {
+            Quarter::Clockwise
+        }
+    }
+}
+
+/// The column that a row of the top becomes by a turn of the top.
+const fn row_as_col(n: usize, row: usize, top: Quarter) -> usize {
+    match top {
+        Quarter::Clockwise => n - 1 - row,
+        _ => row,
+    }
+}
+
+/// The search among all changes in one hold.
+struct Search {
+    n: usize,
+    /// For each side of the hold, whether its centre is finished.
+    is_done: [bool; 6],
+    may_break: bool,
+    hold: Hold,
+    best: Option<Found>,
+}
+
+impl Search {
+    fn run(&mut self, held: &State, colour: Face) {
+        let n = self.n;
+        let grid = |face: Face| -> Grid {
+            (0..n)
+                .map(|row| {
+                    (0..n)
+                        .map(|col| held.at_spot(Spot { face, row, col }) == colour)
+                        .collect()
+                })
+                .collect()
+        };
+        let tops = turned_grids(grid(Face::U));
+        for from in [Face::F, Face::D] {
+            if self.is_done(from) {
+                continue;
+            }
+            let sources = turned_grids(grid(from));
+            for (top, over) in tops.iter().enumerate() {
+                for (source, under) in sources.iter().enumerate() {
+                    let start = Start { from, top, source };
+                    self.try_bars(start, over, under);
+                    self.try_rows(start, over, under);
+                    self.try_crossings(start, over, under);
+                }
+            }
+        }
+        if [Face::F, Face::R, Face::B, Face::L]
+            .iter()
+            .all(|&side| !self.is_done(side))
+        {
+            let around = [Face::F, Face::R, Face::B, Face::L].map(grid);
+            for front in 0..4 {
+                let mut around = around.clone();
+                turn_grid(&mut around[0], front);
+                self.try_gathered(front, &around, &tops);
+            }
+        }
+    }
+
+    const fn is_done(&self, side: Face) -> bool {
+        self.is_done[side.index()]
+    }
+
+    /// Whether columns can be turned without breaking a finished centre.
+    fn columns_are_free(&self) -> bool {
+        [Face::F, Face::B, Face::D]
+            .iter()
+            .all(|&side| !self.is_done(side))
+    }
+
+    fn try_bars(&mut self, start: Start, over: &Grid, under: &Grid) {
+        let n = self.n;
+        let has: Vec<i32> = (0..n).map(|col| in_column(over, col)).collect();
+        let gets: Vec<i32> = (0..n).map(|col| in_column(under, col)).collect();
+        for first in 1..n - 1 {
+            for last in first..n - 1 {
+                let cols: Vec<usize> = (first..=last).collect();
+                let price = price(n, &cols);
+                if self.columns_are_free() && cols.len() < n - 2 {
+                    let gain = cols.iter().map(|&col| gets[col] - has[col]).sum();
+                    self.offer(gain, start.cost() + price, || {
+                        let mut moves = start.moves();
+                        moves.extend(columns(n, &cols, start.up()));
+                        (moves, start.from, None, true)
+                    });
+                }
+                if last < n / 2 || first >= n.div_ceil(2) {
+                    let gain = cols.iter().map(|&col| gets[col] - has[n - 1 - col]).sum();
+                    self.offer(gain, start.cost() + 2 * price + 1, || {
+                        let mut moves = start.moves();
+                        moves.extend(columns(n, &cols, start.up()));
+                        moves.extend(outer(Face::U, 2));
+                        moves.extend(columns(n, &cols, start.up().inverse()));
+                        (moves, start.from, None, true)
+                    });
+                }
+            }
+        }
+    }
+
+    /// Rows of the top filled from columns of the source, some columns of the top being turned out of the way and
+    /// back.
+    fn try_rows(&mut self, start: Start, over: &Grid, under: &Grid) {
+        if !self.columns_are_free() {
+            return;
+        }
+        let n = self.n;
+        for top in [Quarter::Clockwise, Quarter::Anticlockwise] {
+            for (row, had) in over.iter().enumerate().take(n - 1).skip(1) {
+                let col = row_as_col(n, row, top);
+                let gains: Vec<i32> = (0..n)
+                    .map(|at| {
+                        let from = if top == Quarter::Clockwise {
+                            at
+                        } else {
+                            n - 1 - at
+                        };
+                        i32::from(under[from][col]) - i32::from(had[at])
+                    })
+                    .collect();
+                // Columns kept: those that would lose, and those between, as long as they gain nothing.
+                let losing: Vec<usize> = (1..n - 1)
+                    .filter(|&at| at != col && gains[at] < 0)
+                    .collect();
+                let quiet: Vec<usize> = (1..n - 1)
+                    .filter(|&at| at != col && gains[at] <= 0)
+                    .collect();
+                for kept in [losing, quiet] {
+                    if kept.is_empty() || kept.len() == n - 2 {
+                        continue;
+                    }
+                    let gain = (1..n - 1)
+                        .filter(|at| !kept.contains(at))
+                        .map(|at| gains[at])
+                        .sum();
+                    let turns = start.cost() + 2 * price(n, &kept) + price(n, &[col]) + 2;
+                    self.offer(gain, turns, || {
+                        let mut moves = start.moves();
+                        moves.extend(columns(n, &kept, Quarter::Clockwise));
+                        moves.extend(outer(Face::U, top.count()));
+                        moves.extend(columns(n, &[col], start.up()));
+                        moves.extend(outer(Face::U, top.inverse().count()));
+                        moves.extend(columns(n, &kept, Quarter::Anticlockwise));
+                        (moves, start.from, None, true)
+                    });
+                }
+            }
+        }
+    }
+
+    /// A bar put together in front from the sides around, then turned up.
+    fn try_gathered(&mut self, front: usize, around: &[Grid; 4], tops: &[Grid; 4]) {
+        let n = self.n;
+        for first in 1..n - 1 {
+            for last in first..n - 1 {
+                let cols: Vec<usize> = (first..=last).collect();
+                let is_half = last < n / 2 || first >= n.div_ceil(2);
+                if last - first > 2 || !(is_half || self.columns_are_free()) {
+                    continue;
+                }
+                let mut gathering = Gathering {
+                    n,
+                    around: around.clone(),
+                    moves: outer(Face::F, front).into_iter().collect(),
+                    top: 0,
+                };
+                for _ in 1..n - 1 {
+                    if !gathering.fill(&cols) {
+                        break;
+                    }
+                    self.offer_gathered(&gathering, &cols, tops);
+                }
+            }
+        }
+    }
+
+    fn offer_gathered(&mut self, gathering: &Gathering, cols: &[usize], tops: &[Grid; 4]) {
+        let n = self.n;
+        let is_half = cols[cols.len() - 1] < n / 2 || cols[0] >= n.div_ceil(2);
+        let bar: i32 = cols
+            .iter()
+            .map(|&col| in_column(&gathering.around[0], col))
+            .sum();
+        for turn in 0..4 {
+            let over = &tops[(gathering.top + turn) % 4];
+            for by_half in [false, true] {
+                let allowed = if by_half {
+                    is_half
+                } else {
+                    self.columns_are_free()
+                };
+                if !allowed {
+                    continue;
+                }
+                let lost: i32 = cols
+                    .iter()
+                    .map(|&col| in_column(over, if by_half { n - 1 - col } else { col }))
+                    .sum();
+                let price = price(n, cols);
+                let turns = gathering.moves.len() as i32
+                    + i32::from(turn > 0)
+                    + if by_half { 2 * price + 1 } else { price };
+                self.offer(bar - lost, turns, || {
+                    let mut moves = gathering.moves.clone();
+                    moves.extend(outer(Face::U, turn));
+                    moves.extend(columns(n, cols, Quarter::Clockwise));
+                    if by_half {
+                        moves.extend(outer(Face::U, 2));
+                        moves.extend(columns(n, cols, Quarter::Anticlockwise));
+                    }
+                    (moves, Face::F, None, true)
+                });
+            }
+        }
+    }
+
+    fn try_crossings(&mut self, start: Start, over: &Grid, under: &Grid) {
+        let n = self.n;
+        let mut ways = vec![Quarter::Clockwise];
+        if start.from == Face::D {
+            ways.push(Quarter::Anticlockwise);
+        }
+        ways.retain(|&row| {
+            self.may_break || third(start, row).is_none_or(|side| !self.is_done(side))
+        });
+        let mut sums = vec![0; n];
+        for first in 1..n - 1 {
+            sums.fill(0);
+            for last in first..n - 1 {
+                for (row, sum) in sums.iter_mut().enumerate() {
+                    *sum += i32::from(under[row][last]) - i32::from(over[row][last]);
+                }
+                let cols: Vec<usize> = (first..=last).collect();
+                for top in [Quarter::Clockwise, Quarter::Anticlockwise] {
+                    for &way in &ways {
+                        self.try_crossing_rows(start, top, way, &cols, &sums);
+                    }
+                }
+            }
+        }
+    }
+
+    /// The best rows for some columns: runs of rows, and all rows that gain.
+    fn try_crossing_rows(
+        &mut self,
+        start: Start,
+        top: Quarter,
+        way: Quarter,
+        cols: &[usize],
+        sums: &[i32],
+    ) {
+        let n = self.n;
+        let may = |row: usize| !cols.contains(&row_as_col(n, row, top));
+        let fixed = start.cost() + 2 * price(n, cols) + 3;
+        let mut choices: Vec<Vec<usize>> = Vec::new();
+        for first in (1..n - 1).filter(|&row| sums[row] > 0) {
+            for (last, &sum) in sums.iter().enumerate().take(n - 1).skip(first) {
+                if !may(last) {
+                    break;
+                }
+                if sum > 0 {
+                    choices.push((first..=last).collect());
+                }
+            }
+        }
+        let gaining: Vec<usize> = (1..n - 1)
+            .filter(|&row| sums[row] > 0 && may(row))
+            .collect();
+        choices.push(gaining);
+        for rows in choices {
+            let gain = rows.iter().map(|&row| sums[row]).sum();
+            self.offer(gain, fixed + 2 * price(n, &rows), || {
+                let mut as_cols: Vec<usize> =
+                    rows.iter().map(|&row| row_as_col(n, row, top)).collect();
+                as_cols.sort_unstable();
+                let mut moves = start.moves();
+                let up = start.up();
+                for (way, up) in [(way, up), (way.inverse(), up.inverse())] {
+                    moves.extend(columns(n, cols, up));
+                    moves.extend(outer(Face::U, top.count()));
+                    moves.extend(columns(n, &as_cols, way));
+                    moves.extend(outer(Face::U, top.inverse().count()));
+                }
+                // The last turn of the top changes nothing that matters.
+                moves.pop();
+                (moves, start.from, third(start, way), false)
+            });
+        }
+    }
+
+    /// Keeps a candidate if it gains more for its turns than the best so far. A new hold counts half a turn.
+    fn offer(
+        &mut self,
+        gain: i32,
+        turns: i32,
+        make: impl FnOnce() -> (Vec<Move>, Face, Option<Face>, bool),
+    ) {
+        let cost = 2 * turns + i32::from(self.hold != Hold::SAME);
+        let is_better = gain > 0
+            && self.best.as_ref().is_none_or(|best| {
+                let (ours, theirs) = (gain * best.cost, best.gain * cost);
+                ours > theirs || (ours == theirs && cost < best.cost)
+            });
+        if is_better {
+            let (moves, from, third, is_bar) = make();
+            self.best = Some(Found {
+                moves,
+                from,
+                third,
+                is_bar,
+                gain,
+                cost,
+                hold: self.hold,
+            });
+        }
+    }
+}
+
+/// The side other than top and source that a crossing takes a piece from and gives another.
+fn third(start: Start, way: Quarter) -> Option<Face> {
+    (start.from == Face::D).then_some(if way == Quarter::Clockwise {
+        Face::F
+    } else {
+        Face::B
+    })
+}
+
+/// How many stickers of an inner column are right.
+fn in_column(grid: &Grid, col: usize) -> i32 {
+    (1..grid.len() - 1)
+        .map(|row| i32::from(grid[row][col]))
+        .sum()
+}
+
+/// A bar being put together in front.
+struct Gathering {
+    n: usize,
+    /// Front, right, back, left.
+    around: [Grid; 4],
+    moves: Vec<Move>,
+    /// By how many quarters the top went along.
+    top: usize,
+}
+
+impl Gathering {
+    /// Fills the row that gains most for its turns in some columns of the front; says whether one gains at all.
+    fn fill(&mut self, cols: &[usize]) -> bool {
+        let n = self.n;
+        let in_row = |grid: &Grid, row: usize| -> i32 {
+            cols.iter().map(|&col| i32::from(grid[row][col])).sum()
+        };
+        // Gain, turns, row, side, turn of the side.
+        let mut best: Option<(i32, i32, usize, usize, usize)> = None;
+        for side in 1..4 {
+            for (turn, grid) in turned_grids(self.around[side].clone()).iter().enumerate() {
+                for row in 1..n - 1 {
+                    let gain = in_row(grid, row) - in_row(&self.around[0], row);
+                    let turns = i32::from(turn > 0) + price(n, &[row]);
+                    let is_better = gain > 0
+                        && best.is_none_or(|(known, cost, ..)| gain * cost > known * turns);
+                    if is_better {
+                        best = Some((gain, turns, row, side, turn));
+                    }
+                }
+            }
+        }
+        let Some((_, _, row, side, turn)) = best else {
+            return false;
+        };
+        let face = [Face::F, Face::R, Face::B, Face::L][side];
+        self.moves.extend(outer(face, turn));
+        turn_grid(&mut self.around[side], turn);
+        let quarter = Quarter::ALL[side - 1];
+        let (moves, top) = row_turn(n, row, quarter);
+        self.moves.extend(moves);
+        self.top = (self.top + top) % 4;
+        let rows: Vec<Vec<bool>> = self.around.iter().map(|grid| grid[row].clone()).collect();
+        for (at, grid) in self.around.iter_mut().enumerate() {
+            grid[row].clone_from(&rows[(at + side) % 4]);
+        }
+        true
+    }
+}
+
+/// A grid turned clockwise by 0 to 3 quarters.
+fn turned_grids(grid: Grid) -> [Grid; 4] {
+    let mut all = [grid.clone(), grid.clone(), grid.clone(), grid];
+    for (turns, grid) in all.iter_mut().enumerate() {
+        turn_grid(grid, turns);
+    }
+    all
+}
+
+/// Turns a grid clockwise by some quarters.
+fn turn_grid(grid: &mut Grid, quarters: usize) {
+    for _ in 0..quarters {
+        let last = grid.len() - 1;
+        *grid = (0..=last)
+            .map(|row| (0..=last).map(|col| grid[last - col][row]).collect())
+            .collect();
+    }
+}
