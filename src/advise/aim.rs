@@ -1,8 +1,8 @@
 //! What a step is for: as data, for those who have colours and pictures, and as a sentence in the letters of the
 //! hold.
 
-use super::measure::Stage;
 use crate::cube::{Face, Hold, Layout, wing_word};
+use crate::diagnose::Stage;
 use serde::Serialize;
 use std::fmt;
 
@@ -28,10 +28,12 @@ pub struct Piece {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case", tag = "kind")]
 pub enum Task {
-    /// Build a bar of one colour and put it into the centre on `side`.
+    /// Put whole bars from the centre on `from` into that on `side`.
     Bar {
         /// The side, in the hold.
         side: Face,
+        /// The side they come from.
+        from: Face,
         /// The colour, by the face it is named after.
         colour: Face,
         /// The stickers of that colour on the side afterwards.
@@ -61,11 +63,15 @@ pub enum Task {
         n: usize,
         /// The layer of the wings, counted from the corner.
         layer: usize,
-        /// The edges joined inwards from that layer afterwards.
-        joined: usize,
+        /// The wings of that layer that fit afterwards, of 24.
+        fitting: usize,
     },
     /// Mend the last open groups.
     LastGroups {
+        /// The order of the cube.
+        n: usize,
+        /// The outermost layer of the wings that are mended, counted from the corner.
+        layer: usize,
         /// How many are open.
         open: usize,
         /// Whether an odd number of quarter turns of some slice is needed: a parity, and not one in looks only.
@@ -135,6 +141,13 @@ impl Aim {
                 .iter()
                 .map(|side| colour_of_side[side.index()])
                 .collect();
+        }
+        self.held(hold);
+    }
+
+    /// Names the sides as `hold` brings them.
+    pub fn held(&mut self, hold: Hold) {
+        for piece in &mut self.pieces {
             for side in &mut piece.sides {
                 *side = hold.brings(*side);
             }
@@ -147,8 +160,8 @@ impl Aim {
             Task::Bar { .. } | Task::CentrePieces { .. } | Task::ExchangeCentres { .. } => {
                 Stage::Centres
             }
-            Task::Pair { .. } => Stage::Pairing,
-            Task::LastGroups { .. } => Stage::LastGroups,
+            Task::LastGroups { layer: 2, .. } => Stage::LastGroups,
+            Task::Pair { .. } | Task::LastGroups { .. } => Stage::Pairing,
             Task::TurnBack { .. } | Task::CarryOn { .. } => Stage::Centres,
             _ => Stage::Reduced,
         }
@@ -166,8 +179,8 @@ impl fmt::Display for Aim {
         let places: Vec<String> = self.pieces.iter().map(Piece::place).collect();
         let place = places.join(" and ");
         match &self.task {
-            Task::Bar { side, .. } => {
-                write!(out, "Build a bar and put it into the centre on {side}")
+            Task::Bar { side, from, .. } => {
+                write!(out, "Put bars from {from} into the centre on {side}")
             }
             Task::CentrePieces { side, from, .. } => write!(
                 out,
@@ -182,12 +195,23 @@ impl fmt::Display for Aim {
                 write!(out, "Join the {word}s of the groups at {place}")
             }
             Task::LastGroups {
-                open: 1,
-                is_parity: _,
-            } => write!(out, "Mend the last open group at {place}"),
-            Task::LastGroups { is_parity, .. } => {
+                n,
+                layer,
+                open,
+                is_parity,
+            } => {
+                let which = if *open == 1 {
+                    "open group"
+                } else {
+                    "two open groups"
+                };
                 let kind = if *is_parity { " (a parity)" } else { "" };
-                write!(out, "Mend the last two groups at {place}{kind}")
+                if *layer == 2 {
+                    write!(out, "Mend the last {which} at {place}{kind}")
+                } else {
+                    let word = wing_word(*n, layer - 2);
+                    write!(out, "Join the {word}s of the last {which} at {place}{kind}")
+                }
             }
             Task::Flip => write!(out, "Undo the flip parity: one group is turned over"),
             Task::Swap => write!(out, "Undo the swap parity: two groups are exchanged"),

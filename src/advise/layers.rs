@@ -67,16 +67,20 @@ pub fn finish(walk: &mut Walk) -> Result<(), Error> {
     })
 }
 
-/// The hold with the bottom that most has been done on; of equal ones the one that takes the fewest turns.
-fn best_bottom(state: &State) -> Result<Hold, Error> {
-    let bottoms = [Face::D, Face::U, Face::F, Face::B, Face::R, Face::L];
-    let holds = bottoms.iter().filter_map(|&bottom| {
+/// For each side the hold with the fewest rotations that brings it to the bottom.
+pub fn bottoms() -> impl Iterator<Item = Hold> {
+    let sides = [Face::D, Face::U, Face::F, Face::B, Face::R, Face::L];
+    sides.into_iter().filter_map(|bottom| {
         Hold::all()
             .iter()
             .copied()
             .find(|hold| hold.brings(bottom) == Face::D)
-    });
-    let mut found: Vec<(Progress, Hold)> = holds
+    })
+}
+
+/// The hold with the bottom that most has been done on; of equal ones the one that takes the fewest turns.
+fn best_bottom(state: &State) -> Result<Hold, Error> {
+    let mut found: Vec<(Progress, Hold)> = bottoms()
         .filter_map(|hold| Some((Progress::of(&state.after(&hold.sequence().0))?, hold)))
         .collect();
     let best = found.iter().map(|&(progress, _)| progress).max();

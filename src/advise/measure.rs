@@ -1,23 +1,8 @@
 //! How far a state has come, read off its stickers alone: the numbers that every piece of advice is held to.
 
 use crate::cube::{Face, Hold, Layout, State};
+use crate::diagnose::Stage;
 use serde::Serialize;
-
-/// How far the reduction has come, in the order of the work.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Stage {
-    /// Some centre is unfinished, or the centres disagree with the corners.
-    Centres,
-    /// The centres stand; more than two edge groups are open.
-    Pairing,
-    /// One or two edge groups are open.
-    LastGroups,
-    /// All that is left is the work of a 3×3×3 (or 2×2×2).
-    Reduced,
-    /// Every face has one colour.
-    Solved,
-}
 
 /// What is true of a state.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]

@@ -1,7 +1,8 @@
 //! How far the finish has come on a reduced cube, layer by layer from the bottom of the hold.
 
-use super::measure::{Reaches, Stage, centre_sides};
+use super::measure::{Reaches, centre_sides};
 use crate::cube::{Face, Pieces, Placed, Spot, State, corner_of};
+use crate::diagnose::Stage;
 
 /// How much of the finish stands, counted from the bottom. A later part counts only once all before it stand, so
 /// that the order of the values is the order of the work.

@@ -2,9 +2,11 @@
 //! hand and the claim that goes with them was found true on the result.
 
 use super::aim::Aim;
-use super::measure::{Reaches, Stage};
+use super::measure::Reaches;
 use super::progress::Progress;
+use super::wings::Orbit;
 use crate::cube::{Face, Hold, Move, Sequence, State};
+use crate::diagnose::Stage;
 use serde::{Serialize, Serializer};
 use thiserror::Error;
 
@@ -22,8 +24,35 @@ pub struct Step {
     /// The moves, to be made in that hold.
     #[serde(serialize_with = "as_text")]
     pub moves: Sequence,
+    /// The moves in parts, where they have parts.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub parts: Vec<Part>,
     /// What is true after hold and moves, measured on the state.
     pub reaches: Reaches,
+}
+
+/// A part of a step's moves.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Part {
+    /// What it is for.
+    pub kind: PartKind,
+    /// The moves, some of the step's.
+    #[serde(serialize_with = "as_text")]
+    pub moves: Sequence,
+}
+
+/// What a part of a step is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PartKind {
+    /// Outer turns that bring the pieces into place.
+    SetUp,
+    /// The slice that brings pieces of different groups together.
+    Slice,
+    /// Finished groups are brought out of the slice's way, open ones parked in their places.
+    Parking,
+    /// The slice turned back, so that the centres are whole again.
+    CentresBack,
 }
 
 /// What must be true after a step.
@@ -45,12 +74,12 @@ pub enum Claim {
         /// The sides whose centres must be whole.
         kept: Vec<Face>,
     },
-    /// Centres whole and agreeing, and at least so many edges joined inwards from layer `layer`.
-    Joined {
-        /// The outermost layer that counts, see [`super::measure::joined`].
+    /// Centres whole and agreeing, and at least so many wings of a layer beside the inner parts they belong to.
+    Fitting {
+        /// The layer; all further in must be joined.
         layer: usize,
-        /// How many edges.
-        edges: usize,
+        /// How many wings.
+        wings: usize,
     },
     /// The cube is reduced and shows no flipped group.
     NoFlip,
@@ -104,13 +133,14 @@ impl Claim {
                         .iter()
                         .all(|&face| super::measure::centre_is_whole(state, face))
             }
-            Self::Joined { layer, edges } => {
+            Self::Fitting { layer, wings } => {
                 Reaches::of(state).stage >= Stage::Pairing
-                    && super::measure::joined(state, *layer)
+                    && super::measure::joined(state, layer + 1)
                         .iter()
-                        .filter(|&&is| is)
-                        .count()
-                        >= *edges
+                        .all(|&is| is)
+                    && Orbit::of(state, *layer).is_some_and(|orbit| {
+                        (0..24).filter(|&place| orbit.fits(place)).count() >= *wings
+                    })
             }
             Self::NoFlip => super::parity::of(state).is_some_and(|parity| !parity.flip),
             Self::NoSwap => {
@@ -153,6 +183,34 @@ impl Walk {
         moves: Vec<Move>,
         claim: Claim,
     ) -> Result<(), Error> {
+        self.keep(aim, hold, moves, Vec::new(), claim)
+    }
+
+    /// Takes a step whose moves come in parts, see [`Walk::take`].
+    ///
+    /// # Errors
+    ///
+    /// As [`Walk::take`].
+    pub fn take_in_parts(
+        &mut self,
+        aim: Aim,
+        hold: Hold,
+        mut parts: Vec<Part>,
+        claim: Claim,
+    ) -> Result<(), Error> {
+        parts.retain(|part| !part.moves.0.is_empty());
+        let moves = parts.iter().flat_map(|part| part.moves.0.clone()).collect();
+        self.keep(aim, hold, moves, parts, claim)
+    }
+
+    fn keep(
+        &mut self,
+        aim: Aim,
+        hold: Hold,
+        moves: Vec<Move>,
+        parts: Vec<Part>,
+        claim: Claim,
+    ) -> Result<(), Error> {
         let hold = hold.sequence();
         let moves = Sequence(moves);
         let after = self.state.after(&hold.0).after(&moves.0);
@@ -167,6 +225,7 @@ impl Walk {
             aim,
             hold,
             moves,
+            parts,
             reaches,
         });
         Ok(())

@@ -106,22 +106,49 @@ fn is_one_colour_a_face(state: &State) -> bool {
     })
 }
 
+/// Solves random states, following the steps on a cube of its own.
+fn check_routes(n: usize, count: usize) {
+    let mut dice = Dice::new(n as u64);
+    for index in 0..count {
+        let state = random_state(n, &mut dice);
+        let found = route(&state).unwrap_or_else(|error| panic!("{n} {index}: {error}\n{state:?}"));
+        let solved = followed(&state, &found.steps);
+        assert!(is_one_colour_a_face(&solved), "{n} {index}: {state:?}");
+        let turns = found.steps.iter().map(|step| step.moves.block_turns());
+        assert_eq!(found.moves_total, turns.sum::<usize>());
+    }
+}
+
 #[test]
-fn the_finish_solves_small_cubes() {
-    let mut dice = Dice::new(1);
-    for n in [2, 3] {
-        let mut turns = Vec::new();
-        for _ in 0..200 {
-            let state = random_state(n, &mut dice);
-            let mut walk = Walk::from(state.clone());
-            finish(&mut walk).unwrap();
-            assert!(is_one_colour_a_face(&followed(&state, &walk.steps)));
-            turns.push(
-                walk.steps
-                    .iter()
-                    .map(|step| step.moves.block_turns())
-                    .sum::<usize>(),
-            );
+fn every_small_state_has_a_route() {
+    for (n, count) in [(2, 60), (3, 40), (4, 24), (5, 12), (6, 12), (7, 6)] {
+        check_routes(n, count);
+    }
+}
+
+#[test]
+fn every_large_state_has_a_route() {
+    for (n, count) in [(8, 4), (9, 3), (10, 2), (11, 2), (12, 1), (13, 1)] {
+        check_routes(n, count);
+    }
+}
+
+#[test]
+fn a_solved_cube_needs_nothing_in_any_hold() {
+    for n in 2..=11 {
+        for hold in crate::cube::Hold::all() {
+            let state = State::solved(n).after(&hold.sequence().0);
+            assert_eq!(route(&state).unwrap().steps, [], "n = {n}, {hold:?}");
         }
     }
+}
+
+#[test]
+fn an_impossible_cube_is_refused() {
+    let mut state = State::solved(5);
+    let [one, other] = state.layout().midges[0].places;
+    let (first, second) = (state.at(usize::from(one)), state.at(usize::from(other)));
+    state.set(usize::from(one), second);
+    state.set(usize::from(other), first);
+    assert_eq!(route(&state), Err(Error::Illegal));
 }

@@ -1,0 +1,43 @@
+//! The whole way from a legal state to solved, and the next step of it.
+
+use super::proof::{Claim, Error, Step, Walk};
+use super::{centres, edges, layers, parity};
+use crate::cube::{State, check};
+use serde::Serialize;
+
+/// Steps that solve a cube: each one's hold, then its moves, one after another.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Route {
+    /// The order of the cube.
+    pub n: usize,
+    /// The steps; none for a cube that is solved, in whatever hold.
+    pub steps: Vec<Step>,
+    /// The outer-block turns of all steps; rotations count nothing.
+    pub moves_total: usize,
+}
+
+/// The whole way to solved.
+///
+/// # Errors
+///
+/// [`Error::Illegal`] for a state that breaks a law; otherwise only an own error, should a step not stand its proof.
+pub fn route(state: &State) -> Result<Route, Error> {
+    if !check(state).is_empty() {
+        return Err(Error::Illegal);
+    }
+    let mut walk = Walk::from(state.clone());
+    if !Claim::Solved.holds(state) {
+        if state.n() > 3 {
+            centres::build_centres(&mut walk)?;
+            edges::join_groups(&mut walk)?;
+            parity::undo(&mut walk)?;
+        }
+        layers::finish(&mut walk)?;
+    }
+    let moves_total = walk.steps.iter().map(|step| step.moves.block_turns()).sum();
+    Ok(Route {
+        n: state.n(),
+        steps: walk.steps,
+        moves_total,
+    })
+}
