@@ -20,7 +20,7 @@ pub fn build_centres(walk: &mut Walk) -> Result<(), Error> {
     let stickers = walk.state.n() * walk.state.n() * 6;
     let mut colours = wanted(&walk.state);
     for _ in 0..stickers {
-        if Reaches::of(&walk.state).stage > Stage::Centres {
+        if walk.is_over() || Reaches::of(&walk.state).stage > Stage::Centres {
             return Ok(());
         }
         let hold = next_step(walk, colours)?;

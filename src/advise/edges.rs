@@ -23,7 +23,9 @@ pub fn join_groups(walk: &mut Walk) -> Result<(), Error> {
     }
     let innermost = walk.state.n() / 2;
     for layer in (2..=innermost).rev() {
-        join_layer(walk, layer)?;
+        if !walk.is_over() {
+            join_layer(walk, layer)?;
+        }
     }
     Ok(())
 }
@@ -34,7 +36,7 @@ fn join_layer(walk: &mut Walk, layer: usize) -> Result<(), Error> {
     for _ in 0..26 {
         let orbit = Orbit::of(&walk.state, layer).ok_or(Error::Illegal)?;
         let open = orbit.open();
-        if open.is_empty() {
+        if open.is_empty() || walk.is_over() {
             return Ok(());
         }
         let pairing = if open.len() > 2 { best(&orbit) } else { None };
@@ -198,7 +200,7 @@ fn mend_last(walk: &mut Walk) -> Result<(), Error> {
     for _ in 0..5 {
         let joined = super::measure::joined(&walk.state, 2);
         let open: Vec<usize> = (0..12).filter(|&edge| !joined[edge]).collect();
-        if open.is_empty() {
+        if open.is_empty() || walk.is_over() {
             return Ok(());
         }
         let (_, stretches, layers) = partners(&open)

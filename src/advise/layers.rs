@@ -48,14 +48,13 @@ struct Look {
 ///
 /// An own error, should a look not do what it says.
 pub fn finish(walk: &mut Walk) -> Result<(), Error> {
-    let mut first = if is_solved(&walk.state) {
+    if walk.is_over() || is_solved(&walk.state) {
         return Ok(());
-    } else {
-        best_bottom(&walk.state)?
-    };
+    }
+    let mut first = best_bottom(&walk.state)?;
     // Each look adds to the progress, which has fewer than 40 values.
     for _ in 0..40 {
-        if is_solved(&walk.state) {
+        if walk.is_over() || is_solved(&walk.state) {
             return Ok(());
         }
         let (look, claim) = next_look(&walk.state.after(&first.sequence().0))?;

@@ -22,7 +22,7 @@ mod wings;
 pub use aim::{Aim, Piece, Task};
 pub use measure::Reaches;
 pub use proof::{Claim, Error, Part, PartKind, Step, Walk};
-pub use route::{Route, route};
+pub use route::{Route, next_step, route};
 
 #[cfg(test)]
 mod tests;

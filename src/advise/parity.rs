@@ -59,11 +59,14 @@ pub fn undo(walk: &mut Walk) -> Result<(), Error> {
     let parity = || Error::NoWay {
         doing: "undo a parity",
     };
+    if walk.is_over() {
+        return Ok(());
+    }
     if of(&walk.state).ok_or_else(parity)?.flip {
         let (hold, moves) = best(&walk.state, &flips(walk.state.n())).ok_or_else(parity)?;
         walk.take(Aim::plain(Task::Flip), hold, moves, Claim::NoFlip)?;
     }
-    if of(&walk.state).ok_or_else(parity)?.swap {
+    if !walk.is_over() && of(&walk.state).ok_or_else(parity)?.swap {
         let (hold, moves) = best(&walk.state, &swaps(walk.state.n())).ok_or_else(parity)?;
         walk.take(Aim::plain(Task::Swap), hold, moves, Claim::NoSwap)?;
     }

@@ -160,6 +160,8 @@ pub struct Walk {
     pub state: State,
     /// The steps taken.
     pub steps: Vec<Step>,
+    /// How many steps are wanted at most.
+    most: usize,
 }
 
 impl Walk {
@@ -168,7 +170,22 @@ impl Walk {
         Self {
             state,
             steps: Vec::new(),
+            most: usize::MAX,
         }
+    }
+
+    /// A walk that is over after one step.
+    pub const fn one_step_from(state: State) -> Self {
+        Self {
+            state,
+            steps: Vec::new(),
+            most: 1,
+        }
+    }
+
+    /// Whether no more steps are wanted.
+    pub const fn is_over(&self) -> bool {
+        self.steps.len() >= self.most
     }
 
     /// Takes a step if its claim is true afterwards. `moves` are written in the hold.

@@ -22,22 +22,36 @@ pub struct Route {
 ///
 /// [`Error::Illegal`] for a state that breaks a law; otherwise only an own error, should a step not stand its proof.
 pub fn route(state: &State) -> Result<Route, Error> {
-    if !check(state).is_empty() {
-        return Err(Error::Illegal);
-    }
-    let mut walk = Walk::from(state.clone());
-    if !Claim::Solved.holds(state) {
-        if state.n() > 3 {
-            centres::build_centres(&mut walk)?;
-            edges::join_groups(&mut walk)?;
-            parity::undo(&mut walk)?;
-        }
-        layers::finish(&mut walk)?;
-    }
+    let walk = walked(Walk::from(state.clone()))?;
     let moves_total = walk.steps.iter().map(|step| step.moves.block_turns()).sum();
     Ok(Route {
         n: state.n(),
         steps: walk.steps,
         moves_total,
     })
+}
+
+/// The next step to solved; `None` for a cube that is solved, in whatever hold.
+///
+/// # Errors
+///
+/// As [`route`].
+pub fn next_step(state: &State) -> Result<Option<Step>, Error> {
+    Ok(walked(Walk::one_step_from(state.clone()))?.steps.pop())
+}
+
+/// Walks on until solved or over.
+fn walked(mut walk: Walk) -> Result<Walk, Error> {
+    if !check(&walk.state).is_empty() {
+        return Err(Error::Illegal);
+    }
+    if !Claim::Solved.holds(&walk.state) {
+        if walk.state.n() > 3 {
+            centres::build_centres(&mut walk)?;
+            edges::join_groups(&mut walk)?;
+            parity::undo(&mut walk)?;
+        }
+        layers::finish(&mut walk)?;
+    }
+    Ok(walk)
 }

@@ -152,3 +152,19 @@ fn an_impossible_cube_is_refused() {
     state.set(usize::from(other), first);
     assert_eq!(route(&state), Err(Error::Illegal));
 }
+
+/// Asked step by step, each time from the state in hand, the way ends as well.
+#[test]
+fn the_next_step_leads_on() {
+    let mut dice = Dice::new(3);
+    for n in [2, 3, 4, 5] {
+        let mut state = random_state(n, &mut dice);
+        let mut steps = 0;
+        while let Some(step) = next_step(&state).unwrap() {
+            state = followed(&state, &[step]);
+            steps += 1;
+            assert!(steps < 200, "n = {n}");
+        }
+        assert!(is_one_colour_a_face(&state));
+    }
+}

@@ -1,6 +1,6 @@
 //! The next piece of advice as something a learner can be shown and followed through.
 
-use crate::advise::{Step, Walk, finish};
+use crate::advise::{Step, next_step};
 use crate::cube::{Move, State};
 use crate::explain::spoken;
 use serde::Serialize;
@@ -36,9 +36,8 @@ pub struct Shown {
 impl Plan {
     /// The next step for a cube; `None` if it is solved or nothing can be advised.
     pub fn of(state: &State) -> Option<Self> {
-        let mut walk = Walk::from(state.clone());
-        finish(&mut walk).ok()?;
-        walk.steps.first().map(|step| Self::of_step(state, step))
+        let step = next_step(state).ok()??;
+        Some(Self::of_step(state, &step))
     }
 
     fn of_step(state: &State, step: &Step) -> Self {
