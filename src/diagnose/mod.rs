@@ -5,11 +5,13 @@
 pub mod case;
 pub mod centres;
 pub mod groups;
+pub mod repair;
 mod wording;
 
 pub use case::{Cell, Key, LastGroups};
 pub use centres::Centres;
 pub use groups::{Groups, Strip, is_whole, open_edges, strip, strip_places};
+pub use repair::{Repair, repair};
 
 use crate::cube::{
     EDGE_NAMES, Face, Fault, Pieces, State, Words, check_in_words, counted, is_odd, listed,
@@ -24,6 +26,9 @@ pub struct Legality {
     pub legal: bool,
     /// The laws it breaks.
     pub faults: Vec<Fault>,
+    /// The smallest repairs; `None` if it breaks no law.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub repair: Option<Repair>,
 }
 
 /// Where the reduction stands.
@@ -109,6 +114,7 @@ pub fn examine(state: &State, words: &Words) -> (Legality, Diagnosis) {
     let found = diagnose(state, &faults, words);
     let legality = Legality {
         legal: faults.is_empty(),
+        repair: repair(state, &faults, words),
         faults,
     };
     (legality, found)

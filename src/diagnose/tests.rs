@@ -256,3 +256,97 @@ proptest! {
         }
     }
 }
+
+/// The cubes of the photographs, as painted: `(folder, truth)`.
+fn painted_cubes() -> Vec<(String, serde_json::Value)> {
+    let photos = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/photos");
+    let folders_in = |folder: &std::path::Path| -> Vec<std::path::PathBuf> {
+        let mut found: Vec<_> = std::fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+            .filter(|path| path.is_dir())
+            .collect();
+        found.sort();
+        found
+    };
+    let mut cubes = Vec::new();
+    for set in folders_in(&photos) {
+        for cube in folders_in(&set) {
+            let Ok(text) = std::fs::read_to_string(cube.join("truth.json")) else {
+                continue;
+            };
+            let name = cube.file_name().unwrap().to_string_lossy().into_owned();
+            cubes.push((name, serde_json::from_str(&text).unwrap()));
+        }
+    }
+    cubes
+}
+
+/// Source: the truth beside each photograph, written by the program that painted the cubes: the scheme, whether the
+/// cube is possible and what was done to it, and the stage.
+#[test]
+fn the_cubes_of_the_photographs() {
+    let cubes = painted_cubes();
+    assert!(cubes.len() >= 30, "{} cubes", cubes.len());
+    for (name, truth) in cubes {
+        let n = truth["n"].as_u64().unwrap() as usize;
+        let colours = Face::ALL.map(|face| truth["scheme"][face.to_string()].as_str().unwrap());
+        let mut labels = Vec::new();
+        for face in Face::ALL {
+            for row in truth["faces"][face.to_string()].as_array().unwrap() {
+                for colour in row.as_array().unwrap() {
+                    let label = colours.iter().position(|&word| colour == word).unwrap();
+                    labels.push(label as u8);
+                }
+            }
+        }
+        let known: Vec<_> = labels.iter().copied().map(Some).collect();
+        let homes = crate::cube::find_homes(n, &known, None).unwrap();
+        let painted = crate::cube::Homes::new([0, 1, 2, 3, 4, 5]).unwrap();
+        assert!(homes.is_turned(painted), "{name}: scheme");
+        let state = homes.state(n, &labels).unwrap();
+        let (legality, found) = examine(&state, &Words::default());
+        let kinds: Vec<_> = legality.faults.iter().map(|fault| fault.kind).collect();
+        if let Some(damage) = truth["impossible"].as_object() {
+            assert_eq!(found.stage, Stage::Illegal, "{name}");
+            check_damage(&name, damage, &kinds, legality.repair.as_ref().unwrap());
+            continue;
+        }
+        assert_eq!(kinds, [], "{name}");
+        let expected = match truth["stage"].as_str().unwrap() {
+            "scrambled" if n <= 3 => Stage::Reduced,
+            "scrambled" => Stage::Centres,
+            "centres-done" => Stage::Pairing,
+            "all-edges-but-two" => Stage::LastGroups,
+            "reduced" => Stage::Reduced,
+            _ => Stage::Solved,
+        };
+        assert_eq!(found.stage, expected, "{name}");
+    }
+}
+
+/// The damage done is named, and mending it is among the smallest repairs.
+fn check_damage(
+    name: &str,
+    damage: &serde_json::Map<String, serde_json::Value>,
+    kinds: &[crate::cube::Kind],
+    repair: &Repair,
+) {
+    use crate::cube::Kind;
+    let touched: Vec<crate::cube::Spot> =
+        serde_json::from_value(damage["stickers"].clone()).unwrap();
+    let mends = |way: &repair::Way| {
+        way.steps.len() == 1
+            && touched
+                .iter()
+                .all(|spot| way.steps[0].stickers.contains(spot))
+    };
+    match damage["kind"].as_str().unwrap() {
+        "corner-twisted" => assert_eq!(kinds, [Kind::CornerTwist], "{name}"),
+        "wing-flipped" => {
+            assert_eq!(kinds, [Kind::WingTurned], "{name}");
+            assert!(repair.ways.iter().any(mends), "{name}: {repair:?}");
+        }
+        _ => assert!(repair.ways.iter().any(mends), "{name}: {repair:?}"),
+    }
+}
