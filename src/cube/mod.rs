@@ -14,6 +14,8 @@
 //! Layers are counted from the face they lie under, 1 being the outer one.
 
 mod face;
+#[cfg(test)]
+mod facts;
 mod hold;
 mod law;
 mod layout;

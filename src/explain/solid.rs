@@ -5,7 +5,7 @@ use super::letters::{Anchor, STYLE, letter_on, text};
 use super::paint::{Paint, faded, hex, letter, paint};
 use super::slant::{Slant, Step};
 use crate::colour::Name;
-use crate::cube::{Face, Spot, Vector};
+use crate::cube::{Face, Hold, Move, Quarter, Spot, Vector};
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
@@ -18,6 +18,8 @@ pub struct Solid<'a> {
     pub stickers: &'a [Option<Name>],
     /// The places in full colour; all of them when empty.
     pub bright: &'a BTreeSet<usize>,
+    /// The move to point out with arrows, if any.
+    pub turning: Option<Move>,
     /// What the picture shows, for people who cannot see it.
     pub title: &'a str,
 }
@@ -111,6 +113,11 @@ pub fn solid(what: &Solid) -> String {
     }
     for face in SHOWN {
         draw_face(&mut svg, what, face, &frame);
+    }
+    if let Some(step) = what.turning {
+        for face in SHOWN {
+            draw_arrow(&mut svg, n, (face, step), &frame);
+        }
     }
     svg.push_str("</svg>");
     svg
@@ -231,6 +238,81 @@ fn draw_face(svg: &mut String, what: &Solid, face: Face, frame: &Frame) {
     }
 }
 
+/// An arrow along the layers that a move turns, where they show on a face beside the turned one.
+fn draw_arrow(svg: &mut String, n: usize, (face, step): (Face, Move), frame: &Frame) {
+    let (turned, layers, quarter) = match step {
+        Move::Block {
+            face,
+            layers,
+            quarter,
+        } => (face, layers, quarter),
+        Move::Rotation { axis, quarter } => (axis.face(), n, quarter),
+    };
+    if turned.axis() == face.axis() {
+        return;
+    }
+    let (to_viewer, outwards) = (face.normal(), turned.normal());
+    let along = heads_for(face, turned, quarter).normal().map(f64::from);
+    let share = layers as f64 / n as f64;
+    let middle = [0, 1, 2]
+        .map(|k| f64::from(to_viewer[k]) / 2.0 + f64::from(outwards[k]) * (0.5 - share / 2.0));
+    let mut path = |points: &[Step], style: &str| {
+        let points: Vec<String> = points
+            .iter()
+            .map(|&(forth, aside)| {
+                let point = [0, 1, 2]
+                    .map(|k| middle[k] + along[k] * forth + f64::from(outwards[k]) * aside);
+                let (x, y) = frame.place(projected(point));
+                format!("{x:.1} {y:.1}")
+            })
+            .collect();
+        let _ = write!(svg, r#"<path d="M{}Z" {style}/>"#, points.join("L"));
+    };
+    let half = share / 2.0;
+    let band = [(-0.5, half), (0.5, half), (0.5, -half), (-0.5, -half)];
+    for (colour, weight) in [("#fff", 6), ("#16181c", 3)] {
+        let style = format!(
+            r#"fill="none" stroke="{colour}" stroke-width="{weight}" stroke-linejoin="round""#
+        );
+        path(&band, &style);
+    }
+    path(
+        &arrow(share.min(0.34), quarter),
+        r##"fill="#16181c" fill-opacity="0.86" stroke="#fff" stroke-width="2.5" stroke-linejoin="round""##,
+    );
+}
+
+/// The outline of an arrow along x, in cube sides: two heads stand for the two quarters of a half turn.
+fn arrow(breadth: f64, quarter: Quarter) -> Vec<Step> {
+    const REACH: f64 = 0.40;
+    let (shaft, head) = (breadth * 0.16, breadth * 0.36);
+    let tips: &[f64] = if quarter == Quarter::Half {
+        &[REACH - 0.15, REACH]
+    } else {
+        &[REACH]
+    };
+    let mut above = vec![(-REACH, shaft)];
+    for &tip in tips {
+        above.push((tip - 1.3 * head, shaft));
+        above.push((tip - 1.3 * head, head));
+        above.push((tip, if tip < REACH { shaft } else { 0.0 }));
+    }
+    let below = above.iter().rev().map(|&(x, y)| (x, -y));
+    above.iter().copied().chain(below).collect()
+}
+
+/// The side towards which a face's stickers set off when layers under `turned` are turned.
+fn heads_for(face: Face, turned: Face, quarter: Quarter) -> Face {
+    let axis = turned.axis();
+    let is_clockwise = quarter != Quarter::Anticlockwise;
+    let quarter = if is_clockwise == (axis.face() == turned) {
+        Quarter::Clockwise
+    } else {
+        Quarter::Anticlockwise
+    };
+    Hold::of_move(Move::Rotation { axis, quarter }).map_or(face, |hold| hold.brings(face))
+}
+
 fn sticker(svg: &mut String, square: Slant, face: Face, (colour, is_bright): (Option<Name>, bool)) {
     /// How much of their colour the stickers keep that only give the surroundings.
     const KEPT: f64 = 0.22;
@@ -285,10 +367,30 @@ mod tests {
             n,
             stickers: &stickers,
             bright: &bright.iter().map(|spot| spot.place(n)).collect(),
+            turning: None,
             title: "a < b",
         });
         assert_eq!(svg.matches(r#"stroke-width="3""#).count(), expected_faces);
         assert!(svg.contains("<title>a &lt; b</title>"));
+    }
+
+    /// Source: WCA Regulations 12a: clockwise as seen looking at the turned face.
+    #[test]
+    fn arrows_point_the_way_the_layers_go() {
+        let check = |face, turned, quarter, expected| {
+            assert_eq!(
+                heads_for(face, turned, quarter),
+                expected,
+                "{turned} on {face}"
+            );
+        };
+        check(Face::F, Face::U, Quarter::Clockwise, Face::L);
+        check(Face::R, Face::U, Quarter::Anticlockwise, Face::B);
+        check(Face::F, Face::R, Quarter::Clockwise, Face::U);
+        check(Face::F, Face::L, Quarter::Clockwise, Face::D);
+        check(Face::U, Face::F, Quarter::Clockwise, Face::R);
+        check(Face::U, Face::B, Quarter::Clockwise, Face::L);
+        check(Face::F, Face::D, Quarter::Half, Face::R);
     }
 
     #[test]

@@ -7,6 +7,6 @@ mod reading;
 pub mod session;
 
 pub use colouring::{Colouring, ColouringError};
-pub use examine::{Examination, Legality, examine};
+pub use examine::{Examination, examine};
 pub use read::{Shown, read};
 pub use reading::{DoubtfulSticker, FaceInPhoto, LEAST_CONFIDENCE, Outcome, PhotoReading, Reading};

@@ -1,5 +1,6 @@
 //! What people do with the program, through its real command line; a file for each journey.
 //!
+//! - `contract`: what is promised to other programs, key by key.
 //! - `state`: a state from a file to its diagnosis.
 //! - `refusals`: whatever cannot be used, and what is then said.
 //! - `help`: what `--help` says.
@@ -9,6 +10,7 @@
     reason = "a journey that breaks off must fail its test"
 )]
 
+mod contract;
 mod help;
 mod refusals;
 mod state;

@@ -1,5 +1,6 @@
 //! A state from a file or standard input to its diagnosis.
 
+use super::contract::{check_examination, check_faces};
 use super::{folder, sixfold, sixfold_given, state_of};
 use serde_json::json;
 
@@ -17,6 +18,7 @@ fn cubes_that_cannot_exist_are_an_answer() {
         let answer = run.json();
         assert_eq!(answer["schema"], "sixfold.diagnosis/1");
         assert_eq!(answer["legality"]["legal"], json!(false), "{cube}");
+        check_examination(&answer, answer["n"].as_u64().unwrap());
         let faults = answer["legality"]["faults"].as_array().unwrap();
         assert!(
             faults.iter().any(|fault| fault["kind"] == kind),
@@ -31,25 +33,45 @@ fn cubes_that_cannot_exist_are_an_answer() {
     }
 }
 
+/// Source of the states and their stages: the records that came with the photos.
 #[test]
-fn a_cube_that_can_exist() {
-    let run = sixfold_given(
-        &state_of("faces-easy/cube-01-n6").to_string(),
-        ["diagnose", "--json", "-"],
-    );
-    assert_eq!(run.status, 0, "{}", run.problems);
-    assert_eq!(run.json()["legality"], json!({"legal": true, "faults": []}));
+fn stages_of_cubes_that_can_exist() {
+    for (cube, stage) in [
+        ("faces-easy/cube-01-n6", "centres"),
+        ("faces-normal/cube-07-n6", "pairing"),
+        ("faces-easy/cube-13-n6", "last-groups"),
+        ("faces-easy/cube-18-n5", "last-groups"),
+        ("faces-normal/cube-10-n7", "reduced"),
+        ("faces-normal/cube-24-n2", "reduced"),
+    ] {
+        let state = state_of(cube);
+        let run = sixfold_given(&state.to_string(), ["diagnose", "--json", "-"]);
+        assert_eq!(run.status, 0, "{}", run.problems);
+        let answer = run.json();
+        assert_eq!(answer["schema"], "sixfold.diagnosis/1");
+        assert_eq!(
+            answer["legality"],
+            json!({"legal": true, "faults": []}),
+            "{cube}"
+        );
+        assert_eq!(answer["diagnosis"]["stage"], stage, "{cube}");
+        check_examination(&answer, state["n"].as_u64().unwrap());
+        check_faces(&answer["faces"], state["n"].as_u64().unwrap());
+    }
 }
 
 /// Without a terminal there are letters and no colour codes.
 #[test]
 fn text_for_a_person() {
-    let run = sixfold_given(
-        &state_of("faces-hard/cube-12-n3").to_string(),
-        ["diagnose", "-"],
-    );
-    assert_eq!(run.status, 0, "{}", run.problems);
-    insta::assert_snapshot!(run.out);
+    for cube in [
+        "faces-hard/cube-12-n3",
+        "faces-normal/cube-05-n6",
+        "faces-easy/cube-13-n6",
+    ] {
+        let run = sixfold_given(&state_of(cube).to_string(), ["diagnose", "-"]);
+        assert_eq!(run.status, 0, "{}", run.problems);
+        insta::assert_snapshot!(cube.replace('/', "-"), run.out);
+    }
 }
 
 #[test]

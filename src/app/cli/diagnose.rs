@@ -3,7 +3,7 @@
 use super::Output;
 use super::picture::write_picture;
 use crate::app::files::{read_state, read_text};
-use crate::app::report::{self, Screen};
+use crate::app::report::{self, Examined, Screen};
 use crate::app::{Stop, Verdict};
 use crate::cube::Spot;
 use crate::explain::{self, Mark};
@@ -35,7 +35,7 @@ struct Answer<'a> {
     faces: &'a Colouring,
     unknown: Vec<Spot>,
     #[serde(flatten)]
-    examination: Option<&'a Examination>,
+    examined: Examined<'a>,
 }
 
 impl Diagnose {
@@ -61,7 +61,7 @@ impl Diagnose {
                 n,
                 faces: &colouring,
                 unknown: colouring.unknown(),
-                examination: examination.as_ref(),
+                examined: examination.as_ref().into(),
             };
             report::json(screen, &answer)?;
         } else {

@@ -1,7 +1,8 @@
 //! What is to be said about a cube, as text.
 
 use super::screen::Screen;
-use crate::cube::{listed, spot_name};
+use crate::cube::{Fault, listed, spot_name};
+use crate::diagnose::{Diagnosis, Stage};
 use crate::reader::{Colouring, Examination};
 use std::io;
 
@@ -11,13 +12,8 @@ use std::io;
 ///
 /// If the text cannot be written.
 pub fn headline(screen: &mut Screen, examination: &Examination) -> io::Result<()> {
-    let words = if examination.legality.legal {
-        "Such a cube can exist."
-    } else {
-        "No turning can solve this cube: its stickers break a law of the cube."
-    };
-    screen.strong(words)?;
-    writeln!(screen.out, "\n")
+    screen.strong(&examination.diagnosis.text)?;
+    writeln!(screen.out)
 }
 
 /// Says that stickers are missing, and which.
@@ -52,8 +48,43 @@ const MOST_NAMED: usize = 8;
 ///
 /// If the text cannot be written.
 pub fn details(screen: &mut Screen, examination: &Examination) -> io::Result<()> {
-    for fault in &examination.legality.faults {
-        writeln!(screen.out, "- {}", fault.text)?;
+    let faults = &examination.legality.faults;
+    if !faults.is_empty() {
+        return impossible(screen, faults);
+    }
+    let Diagnosis {
+        centres,
+        groups,
+        case,
+        ..
+    } = &examination.diagnosis;
+    if groups.of > 0 && !matches!(examination.diagnosis.stage, Stage::Solved) {
+        writeln!(
+            screen.out,
+            "Centres: {} of 6 whole. Edge groups: {} of {} paired, {} with the inner pieces paired.",
+            centres.done.len(),
+            groups.done,
+            groups.of,
+            groups.inner_done
+        )?;
+    }
+    if let Some(case) = case {
+        writeln!(screen.out)?;
+        screen.paragraph("", &case.text)?;
     }
     Ok(())
+}
+
+/// What is wrong with a cube that cannot exist, and what not to do about it.
+fn impossible(screen: &mut Screen, faults: &[Fault]) -> io::Result<()> {
+    // The first fault stands in the headline already.
+    for fault in faults.iter().skip(1) {
+        screen.paragraph("- ", &fault.text)?;
+    }
+    screen.paragraph(
+        "",
+        "No sequence of turns mends this: a piece has to be taken out and put back as it should be.\n\
+         Never force a layer that is stuck or a piece that does not come: turn the layer by an eighth first, so \
+         that an edge piece can be lifted. Pieces that break are sharp.",
+    )
 }

@@ -10,8 +10,26 @@ pub use net::net;
 pub use reading::{reading, reading_for_programs};
 pub use screen::Screen;
 
+use crate::diagnose::{Diagnosis, Legality};
+use crate::reader::Examination;
 use serde::Serialize;
 use std::io;
+
+/// An examination in the words promised to other programs; all `null` where there is none.
+#[derive(Serialize)]
+pub struct Examined<'a> {
+    legality: Option<&'a Legality>,
+    diagnosis: Option<&'a Diagnosis>,
+}
+
+impl<'a> From<Option<&'a Examination>> for Examined<'a> {
+    fn from(examination: Option<&'a Examination>) -> Self {
+        Self {
+            legality: examination.map(|examination| &examination.legality),
+            diagnosis: examination.map(|examination| &examination.diagnosis),
+        }
+    }
+}
 
 /// Writes a value as one JSON document.
 ///

@@ -1,11 +1,12 @@
 //! What came of photos, as text and as JSON.
 
+use super::Examined;
 use super::examination::{details, headline};
 use super::net::net;
 use super::screen::Screen;
 use crate::app::cli::Timings;
 use crate::explain::Mark;
-use crate::reader::{Colouring, DoubtfulSticker, Legality, Outcome, PhotoReading, Reading};
+use crate::reader::{Colouring, DoubtfulSticker, Outcome, PhotoReading, Reading};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::io;
@@ -21,13 +22,13 @@ pub struct ForPrograms<'a> {
     photos: &'a [PhotoReading],
     problem: Option<&'a str>,
     doubts: &'a [DoubtfulSticker],
-    legality: Option<&'a Legality>,
+    #[serde(flatten)]
+    examined: Examined<'a>,
     timings_ms: &'a Timings,
 }
 
 /// A reading for other programs.
 pub fn reading_for_programs<'a>(reading: &'a Reading, timings_ms: &'a Timings) -> ForPrograms<'a> {
-    let examination = reading.examination.as_ref();
     ForPrograms {
         schema: "sixfold.reading/1",
         n: reading.n,
@@ -37,7 +38,7 @@ pub fn reading_for_programs<'a>(reading: &'a Reading, timings_ms: &'a Timings) -
         photos: &reading.photos,
         problem: reading.problem.as_deref(),
         doubts: &reading.doubts,
-        legality: examination.map(|examination| &examination.legality),
+        examined: reading.examination.as_ref().into(),
         timings_ms,
     }
 }
@@ -58,14 +59,13 @@ pub fn reading(
         details(screen, examination)?;
     } else {
         screen.strong("The cube could not be read.")?;
-        writeln!(screen.out)?;
     }
     if let Some(problem) = &reading.problem {
-        writeln!(screen.out, "{problem}")?;
+        screen.paragraph("", problem)?;
     }
     for photo in &reading.photos {
         if let Some(problem) = &photo.problem {
-            writeln!(screen.out, "- {}: {problem}", photo.path)?;
+            screen.paragraph("- ", &format!("{}: {problem}", photo.path))?;
         }
     }
     Ok(())

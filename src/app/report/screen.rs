@@ -4,6 +4,9 @@ use std::env;
 use std::ffi::OsStr;
 use std::io::{self, IsTerminal, Write};
 
+/// The longest line of running text, in letters: what stays readable, and fits every terminal.
+const LINE_WIDE: usize = 78;
+
 /// How many colours the terminal shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Colours {
@@ -57,16 +60,46 @@ impl<'a> Screen<'a> {
         }
     }
 
-    /// Writes words that stand out.
+    /// Writes a paragraph that stands out, and a line break.
     ///
     /// # Errors
     ///
     /// If the text cannot be written.
-    pub fn strong(&mut self, words: &str) -> io::Result<()> {
-        match self.colours {
-            Colours::None => write!(self.out, "{words}"),
-            _ => write!(self.out, "\x1b[1m{words}\x1b[0m"),
+    pub fn strong(&mut self, text: &str) -> io::Result<()> {
+        if self.colours == Colours::None {
+            return self.paragraph("", text);
         }
+        write!(self.out, "\x1b[1m")?;
+        self.paragraph("", text)?;
+        self.plain()
+    }
+
+    /// Writes a text in lines of at most [`LINE_WIDE`] letters; `mark` stands before the first of them and the
+    /// others are set in under it.
+    ///
+    /// # Errors
+    ///
+    /// If the text cannot be written.
+    pub fn paragraph(&mut self, mark: &str, text: &str) -> io::Result<()> {
+        let indent = mark.chars().count();
+        for part in text.lines() {
+            let mut wide = indent;
+            write!(self.out, "{mark}")?;
+            for (index, word) in part.split_whitespace().enumerate() {
+                let letters = word.chars().count();
+                if index > 0 && wide + 1 + letters > LINE_WIDE {
+                    write!(self.out, "\n{:indent$}", "")?;
+                    wide = indent;
+                } else if index > 0 {
+                    write!(self.out, " ")?;
+                    wide += 1;
+                }
+                write!(self.out, "{word}")?;
+                wide += letters;
+            }
+            writeln!(self.out)?;
+        }
+        Ok(())
     }
 
     /// Goes back to plain text.
@@ -150,6 +183,19 @@ mod tests {
         );
         check(&[("NO_COLOR", "")], Colours::Table);
         check(&[("TERM", "dumb")], Colours::None);
+    }
+
+    #[test]
+    fn paragraphs_are_set_in_under_their_mark() {
+        let mut out = Vec::new();
+        let mut screen = Screen {
+            out: &mut out,
+            colours: Colours::None,
+        };
+        let word = "abcdefghijklmnopqrstuvwxyz";
+        screen.paragraph("- ", &[word; 4].join(" ")).unwrap();
+        let expected = format!("- {word} {word}\n  {word} {word}\n");
+        assert_eq!(String::from_utf8(out).unwrap(), expected);
     }
 
     /// Source: the table of xterm (its file 256colres.h): 16 + 36 r + 6 g + b, greys 8 + 10 k from 232.
