@@ -5,7 +5,6 @@ mod cli;
 mod clock;
 mod files;
 mod look;
-mod page;
 mod report;
 
 use report::Screen;
@@ -20,6 +19,8 @@ enum Verdict {
     Answered,
     /// What was read is doubtful or nothing could be read.
     Unsure,
+    /// The input was read but does not belong together; the answer says why.
+    Unusable,
 }
 
 /// Why a run ended without a verdict.
@@ -47,6 +48,7 @@ pub fn run(arguments: Vec<OsString>) -> ExitCode {
     match cli::run(arguments, &mut screen) {
         Ok(Verdict::Answered) => ExitCode::SUCCESS,
         Ok(Verdict::Unsure) => ExitCode::from(3),
+        Ok(Verdict::Unusable) => ExitCode::FAILURE,
         Err(Stop::CommandLine(answer)) => {
             // Help and version come this way too, with status 0; a closed terminal is no reason to fail.
             let _ = answer.print();

@@ -36,7 +36,7 @@ pub use piece::{
 pub use scheme::{Homes, HomesError, Label, find_homes};
 pub use state::State;
 pub use turn::{Move, NotationError, Quarter, Sequence};
-pub use words::{Words, counted, listed, spot_name, with_article};
+pub use words::{Words, capital, counted, listed, spot_name, with_article};
 
 /// The smallest order of a cube this program knows.
 pub const LEAST_ORDER: usize = 2;

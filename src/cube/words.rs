@@ -89,6 +89,14 @@ pub fn counted(number: usize) -> String {
         .map_or_else(|| number.to_string(), |&word| word.to_owned())
 }
 
+/// The same words with a capital in front.
+pub fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
 /// A sticker position as people count: `F row 2, column 3`.
 pub fn spot_name(spot: Spot) -> String {
     format!(

@@ -14,8 +14,8 @@ pub use groups::{Groups, Strip, is_whole, open_edges, strip, strip_places};
 pub use repair::{Repair, repair};
 
 use crate::cube::{
-    EDGE_NAMES, Face, Fault, Pieces, State, Words, check_in_words, counted, is_odd, listed,
-    midge_of,
+    EDGE_NAMES, Face, Fault, Pieces, State, Words, capital, check_in_words, counted, is_odd,
+    listed, midge_of,
 };
 use serde::{Deserialize, Serialize};
 
@@ -318,7 +318,7 @@ impl Diagnosis {
             6 => format!("All six centres are whole{clash}."),
             done => format!(
                 "{} of the six centres {} whole ({}){clash}.",
-                wording::capital(&counted(done)),
+                capital(&counted(done)),
                 if done == 1 { "is" } else { "are" },
                 named(&self.centres.done)
             ),

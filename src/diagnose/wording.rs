@@ -6,7 +6,7 @@
 
 use super::Key;
 use super::case::Cell;
-use crate::cube::{counted, listed, wing_word};
+use crate::cube::{capital, counted, listed, wing_word};
 use std::fmt::Write;
 
 /// A case's id, title and text.
@@ -260,14 +260,6 @@ fn parity_sentence(key: &Key) -> String {
             joined(&even)
         ),
     }
-}
-
-/// With a capital in front.
-pub(super) fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 /// With a small letter in front.

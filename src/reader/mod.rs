@@ -2,11 +2,16 @@
 
 mod colouring;
 mod examine;
+mod likeness;
 mod read;
 mod reading;
+mod refusal;
 pub mod session;
 
 pub use colouring::{Colouring, ColouringError};
 pub use examine::{Examination, examine};
 pub use read::{Shown, read};
-pub use reading::{DoubtfulSticker, FaceInPhoto, LEAST_CONFIDENCE, Outcome, PhotoReading, Reading};
+pub use reading::{
+    DoubtfulSticker, FaceInPhoto, LEAST_CONFIDENCE, Outcome, PhotoReading, Problem, ProblemKind,
+    Reading,
+};

@@ -1,7 +1,13 @@
 //! Seen photos to a reading.
 
-use super::reading::{FaceInPhoto, Outcome, PhotoReading, Reading};
-use crate::sight::SeenPhoto;
+use super::reading::{
+    DoubtfulSticker, FaceInPhoto, LEAST_CONFIDENCE, Outcome, PhotoReading, Problem, Reading,
+};
+use super::{Colouring, examine, refusal};
+use crate::assemble::{Assembly, assemble};
+use crate::calibration::Calibration;
+use crate::geometry::{InPhoto, Quad};
+use crate::sight::{SeenPhoto, Trace, View};
 
 /// A photo that was looked at.
 #[derive(Clone, Copy, Debug)]
@@ -13,45 +19,152 @@ pub struct Shown<'a> {
 }
 
 /// Reads the cube shown in photos: in any order and any rotation, one face or several in each.
-pub fn read(shown: &[Shown]) -> Reading {
-    let photos: Vec<PhotoReading> = shown.iter().map(photo_reading).collect();
-    let orders = shown.iter().filter_map(|shown| {
-        let view = shown.photo.views.first()?;
-        Some(view.faces.first()?.n)
+pub fn read(calibration: &Calibration, trace: &mut Trace, shown: &[Shown]) -> Reading {
+    let photos = trace.stage("choose views", || views_of_one_size(shown));
+    let assembled = trace.stage("assemble", || assemble(calibration, &photos));
+    let reading = match &assembled {
+        Ok(assembly) => trace.stage("examine", || answered(shown, &photos, assembly)),
+        Err(problem) => unread(shown, &photos, refusal::of_error(shown, &photos, problem)),
+    };
+    if reading.outcome == Outcome::Read && is_legal(&reading) {
+        return reading;
+    }
+    // The photos may be to blame, not the cube: what looks broken or doubtful is asked for another reason first.
+    let why = trace.stage("explain", || {
+        refusal::of_photos(calibration, shown, &photos, &reading)
     });
-    let problem = photos
-        .iter()
-        .any(|photo| photo.problem.is_none())
-        .then(|| "the faces seen could not be put together".to_owned());
-    Reading {
-        n: orders.max(),
-        outcome: Outcome::Unreadable,
-        confidence: 0.0,
-        faces: None,
-        photos,
-        doubts: Vec::new(),
-        examination: None,
-        problem,
+    match why {
+        Some(problem) => unread(shown, &photos, problem),
+        None => reading,
     }
 }
 
-fn photo_reading(shown: &Shown) -> PhotoReading {
-    let view = shown.photo.views.first();
-    let faces: Vec<FaceInPhoto> = view
+fn is_legal(reading: &Reading) -> bool {
+    let examination = reading.examination.as_ref();
+    examination.is_some_and(|examination| examination.legality.legal)
+}
+
+/// The photos with, in front of their other views, one that shows the size most photos show.
+fn views_of_one_size(shown: &[Shown]) -> Vec<SeenPhoto> {
+    let mut photos: Vec<SeenPhoto> = shown.iter().map(|shown| shown.photo.clone()).collect();
+    let usual = usual_size(&photos);
+    for photo in &mut photos {
+        let fitting = photo.views.iter().position(|view| size(view) == usual);
+        if let Some(fitting) = fitting {
+            photo.views.swap(0, fitting);
+        }
+    }
+    photos
+}
+
+fn size(view: &View) -> Option<usize> {
+    view.faces.first().map(|face| face.n)
+}
+
+/// The size that the first views of most photos show.
+fn usual_size(photos: &[SeenPhoto]) -> Option<usize> {
+    let sizes: Vec<usize> = photos
         .iter()
-        .flat_map(|view| &view.faces)
+        .filter_map(|photo| photo.views.first().and_then(size))
+        .collect();
+    let votes = |n: usize| sizes.iter().filter(|&&other| other == n).count();
+    sizes.iter().copied().max_by_key(|&n| (votes(n), n))
+}
+
+fn answered(shown: &[Shown], photos: &[SeenPhoto], assembly: &Assembly) -> Reading {
+    let colouring = Colouring::painted(&assembly.state, assembly.scheme);
+    let doubts: Vec<DoubtfulSticker> = assembly
+        .doubts
+        .iter()
+        .map(|doubt| DoubtfulSticker {
+            spot: doubt.spot,
+            read: doubt.read,
+            or: doubt.or,
+        })
+        .collect();
+    let outcome = if assembly.confidence >= LEAST_CONFIDENCE {
+        Outcome::Read
+    } else {
+        Outcome::Doubtful
+    };
+    Reading {
+        n: Some(assembly.state.n()),
+        outcome,
+        confidence: assembly.confidence,
+        faces: Some(colouring),
+        photos: photo_readings(shown, photos, Some(assembly)),
+        doubts,
+        examination: Some(examine(&assembly.state, assembly.scheme)),
+        problem: None,
+    }
+}
+
+fn unread(shown: &[Shown], photos: &[SeenPhoto], problem: Problem) -> Reading {
+    Reading {
+        n: usual_size(photos),
+        outcome: Outcome::Unreadable,
+        confidence: 0.0,
+        faces: None,
+        photos: photo_readings(shown, photos, None),
+        doubts: Vec::new(),
+        examination: None,
+        problem: Some(problem),
+    }
+}
+
+fn photo_readings(
+    shown: &[Shown],
+    photos: &[SeenPhoto],
+    assembly: Option<&Assembly>,
+) -> Vec<PhotoReading> {
+    let all = shown.iter().zip(photos).enumerate();
+    all.map(|(index, (shown, photo))| PhotoReading {
+        path: shown.path.to_owned(),
+        faces: match assembly {
+            Some(assembly) => faces_placed(index, photo, assembly),
+            None => faces_seen(photo),
+        },
+        problem: photo.views.is_empty().then(|| NO_FACE.to_owned()),
+    })
+    .collect()
+}
+
+const NO_FACE: &str = "no face of a cube was found; show one whole face, large and sharp, or three that meet in \
+                       a corner";
+
+fn faces_placed(photo_index: usize, photo: &SeenPhoto, assembly: &Assembly) -> Vec<FaceInPhoto> {
+    let here = assembly
+        .placed
+        .iter()
+        .filter(|placed| placed.photo == photo_index);
+    here.filter_map(|placed| {
+        let face = photo
+            .views
+            .get(placed.view)?
+            .faces
+            .get(placed.face_in_view)?;
+        Some(FaceInPhoto {
+            face: Some(placed.face),
+            corners: begun_at(face.corners_in_photo, placed.turns),
+        })
+    })
+    .collect()
+}
+
+fn faces_seen(photo: &SeenPhoto) -> Vec<FaceInPhoto> {
+    let faces = photo.views.first().map(|view| view.faces.iter());
+    let faces = faces.into_iter().flatten();
+    faces
         .map(|face| FaceInPhoto {
             face: None,
             corners: face.corners_in_photo,
         })
-        .collect();
-    let problem = faces.is_empty().then(|| {
-        "no face of a cube was found; show one whole face, larger and sharp, or three that meet in a corner"
-            .to_owned()
-    });
-    PhotoReading {
-        path: shown.path.to_owned(),
-        faces,
-        problem,
-    }
+        .collect()
+}
+
+/// The same corners, beginning at corner `first`.
+fn begun_at(corners: Quad<InPhoto>, first: u8) -> Quad<InPhoto> {
+    let mut corners = corners.0;
+    corners.rotate_left(usize::from(first) % 4);
+    Quad(corners)
 }

@@ -39,7 +39,33 @@ pub struct Reading {
     /// What is to be said of the cube; `None` when unreadable.
     pub examination: Option<Examination>,
     /// What keeps the photos together from being read, and what to do; `None` if nothing does.
-    pub problem: Option<String>,
+    pub problem: Option<Problem>,
+}
+
+/// What keeps photos from being read.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Problem {
+    /// Its kind.
+    pub kind: ProblemKind,
+    /// What was met and what to do, naming the photos; without a full stop.
+    pub text: String,
+}
+
+/// The kinds of problem.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
+pub enum ProblemKind {
+    /// No photo shows a face of a cube.
+    NoFace,
+    /// Too few faces were seen.
+    FacesMissing,
+    /// A face was seen twice, and another not at all.
+    SameFaceTwice,
+    /// The photos show cubes of different sizes.
+    SizesDiffer,
+    /// The photos do not show one cube.
+    MixedCubes,
 }
 
 /// What came of one photo.

@@ -1,6 +1,7 @@
 //! What people do with the program, through its real command line; a file for each journey.
 //!
 //! - `contract`: what is promised to other programs, key by key.
+//! - `photos`: six photos of one cube to the answer.
 //! - `state`: a state from a file to its diagnosis.
 //! - `refusals`: whatever cannot be used, and what is then said.
 //! - `help`: what `--help` says.
@@ -12,6 +13,7 @@
 
 mod contract;
 mod help;
+mod photos;
 mod refusals;
 mod state;
 

@@ -1,6 +1,7 @@
 //! Whatever cannot be used: one sentence that says what was met, what was expected and what to do, the right
 //! exit status, nothing on standard output.
 
+use super::photos::{photos, read_json};
 use super::{folder, project, sixfold, sixfold_given, state_of};
 use serde_json::json;
 
@@ -155,6 +156,89 @@ fn a_picture_without_a_cube() {
     assert_eq!(reading["faces"], json!(null));
     let problem = reading["photos"][0]["problem"].as_str().unwrap();
     assert!(problem.contains("no face of a cube"), "{problem}");
+}
+
+/// Checks photos that were read but make no cube: the kind of problem, and words of its sentence.
+fn check_unread(paths: &[std::path::PathBuf], (status, kind): (i32, &str), words: &[&str]) {
+    let run = read_json(paths);
+    assert_eq!(run.status, status, "{}", run.problems);
+    let reading = run.json();
+    assert_eq!(reading["outcome"], "unreadable");
+    assert_eq!(reading["problem"]["kind"], kind, "{}", reading["problem"]);
+    let text = reading["problem"]["text"].as_str().unwrap();
+    for words in words {
+        assert!(text.contains(words), "{words} expected in {text}");
+    }
+    for key in ["faces", "legality", "diagnosis"] {
+        assert_eq!(reading[key], json!(null), "{key}");
+        assert!(reading.get(key).is_some(), "{key} is there");
+    }
+    assert_eq!(reading["photos"].as_array().unwrap().len(), paths.len());
+}
+
+/// Source of what is missing: the records that came with the photos (photo 6 shows U of the 6×6×6, across from
+/// photo 1; D with the blue centre of the 3×3×3, across from photo 3; R with the red centre of the 5×5×5).
+#[test]
+fn a_face_is_missing() {
+    let five = [1, 2, 3, 4, 5];
+    let expected = (3, "faces-missing");
+    let across = [
+        "five faces",
+        "the face across from the one in",
+        "photo-1.jpg",
+    ];
+    check_unread(&photos("faces-easy/cube-01-n6", &five), expected, &across);
+    let blue = ["the face with the blue centre", "photo-3.jpg"];
+    check_unread(&photos("faces-easy/cube-21-n3", &five), expected, &blue);
+    let red = ["the face with the red centre"];
+    check_unread(&photos("faces-easy/cube-18-n5", &five), expected, &red);
+    check_unread(
+        &photos("faces-easy/cube-18-n5", &[2]),
+        expected,
+        &["one face was seen"],
+    );
+}
+
+#[test]
+fn a_face_is_shown_twice() {
+    let mut paths = photos("faces-easy/cube-01-n6", &[1, 2, 3, 4, 5]);
+    // The same photo turned and brightened: another file, the same face.
+    let again = folder("refusals-twice").join("again.png");
+    let picture = image::open(&paths[3]).unwrap();
+    picture.rotate90().brighten(12).save(&again).unwrap();
+    paths.push(again);
+    let words = [
+        "photo-4.jpg and",
+        "again.png",
+        "five faces",
+        "across from",
+        "photo-1.jpg",
+    ];
+    check_unread(&paths, (3, "same-face-twice"), &words);
+}
+
+#[test]
+fn photos_of_two_cubes() {
+    for (cube, other) in [
+        ("faces-easy/cube-01-n6", "faces-easy/cube-13-n6"),
+        ("faces-easy/cube-18-n5", "faces-easy/cube-06-n5"),
+    ] {
+        let mut paths = photos(cube, &[1, 2, 3, 4, 5]);
+        paths.extend(photos(other, &[6]));
+        let odd = format!("{other}/photo-6.jpg is the one that fits least");
+        check_unread(&paths, (1, "mixed-cubes"), &["do not fit one cube", &odd]);
+    }
+    let mut paths = photos("faces-easy/cube-01-n6", &[1, 2, 3]);
+    paths.extend(photos("faces-easy/cube-13-n6", &[4, 5, 6]));
+    check_unread(&paths, (1, "mixed-cubes"), &["do not fit one cube"]);
+}
+
+#[test]
+fn photos_of_two_sizes() {
+    let mut paths = photos("faces-easy/cube-01-n6", &[1, 2, 3, 4, 5]);
+    paths.extend(photos("faces-easy/cube-04-n4", &[6]));
+    let words = ["different sizes", "cube-04-n4/photo-6.jpg", "4×4", "6×6"];
+    check_unread(&paths, (1, "sizes-differ"), &words);
 }
 
 #[test]

@@ -1,7 +1,6 @@
 //! The command line: words to a plan, and one file a command that carries it out.
 
 mod diagnose;
-mod live;
 mod picture;
 mod read;
 mod trace;
@@ -31,7 +30,6 @@ struct Arguments {
 enum Command {
     Read(read::Read),
     Diagnose(diagnose::Diagnose),
-    Live(live::Live),
 }
 
 /// How the answer is given.
@@ -58,6 +56,5 @@ pub fn run(arguments: Vec<OsString>, screen: &mut Screen) -> Result<Verdict, Sto
     {
         Command::Read(plan) => plan.run(screen),
         Command::Diagnose(plan) => plan.run(screen),
-        Command::Live(plan) => plan.run(screen),
     }
 }

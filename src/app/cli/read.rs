@@ -6,9 +6,11 @@ use super::trace;
 use crate::app::look::{Looked, look_at_all};
 use crate::app::report::{self, Screen};
 use crate::app::{Stop, Verdict, clock};
+use crate::calibration::Calibration;
 use crate::cube::Spot;
 use crate::explain::{self, Mark};
-use crate::reader::{Outcome, Reading, Shown, read};
+use crate::reader::{Outcome, ProblemKind, Reading, Shown, read};
+use crate::sight::Trace;
 use anyhow::anyhow;
 use clap::Args;
 use std::collections::BTreeMap;
@@ -58,14 +60,23 @@ impl Read {
                 Some(Shown { path, photo })
             })
             .collect();
-        let reading = read(&shown);
+        let calibration = Calibration::built_in()?;
+        let mut trace = Trace::timed(clock::now);
+        let reading = read(&calibration, &mut trace, &shown);
         let took = clock::now().saturating_sub(start);
         if self.timings {
-            trace::write_timings(&looked, took)?;
+            trace::write_timings(&looked, &trace, took)?;
         }
         self.answer(screen, &reading, &trace::timings(&looked, took))?;
+        let is_mixed = reading.problem.as_ref().is_some_and(|problem| {
+            matches!(
+                problem.kind,
+                ProblemKind::SizesDiffer | ProblemKind::MixedCubes
+            )
+        });
         Ok(match reading.outcome {
             Outcome::Read => Verdict::Answered,
+            _ if is_mixed => Verdict::Unusable,
             Outcome::Doubtful | Outcome::Unreadable => Verdict::Unsure,
         })
     }

@@ -3,6 +3,7 @@
 use crate::app::clock::millis;
 use crate::app::files::write_whole;
 use crate::app::look::Looked;
+use crate::sight::Trace;
 use anyhow::{Context, Result};
 use image::ImageFormat;
 use serde::Serialize;
@@ -58,7 +59,7 @@ pub fn write_pictures(folder: &Path, looked: &mut [Looked]) -> Result<()> {
 /// # Errors
 ///
 /// If it cannot be written.
-pub fn write_timings(looked: &[Looked], total: Duration) -> io::Result<()> {
+pub fn write_timings(looked: &[Looked], after: &Trace, total: Duration) -> io::Result<()> {
     let mut out = io::stderr().lock();
     for photo in looked {
         let stages: Vec<String> = photo
@@ -74,6 +75,9 @@ pub fn write_timings(looked: &[Looked], total: Duration) -> io::Result<()> {
             photo.path.display(),
             stages.join(", ")
         )?;
+    }
+    for stage in after.stages() {
+        writeln!(out, "{:8.1} ms  {}", millis(stage.took), stage.name)?;
     }
     writeln!(
         out,

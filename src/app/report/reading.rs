@@ -5,8 +5,9 @@ use super::examination::{details, headline};
 use super::net::net;
 use super::screen::Screen;
 use crate::app::cli::Timings;
+use crate::cube::capital;
 use crate::explain::Mark;
-use crate::reader::{Colouring, DoubtfulSticker, Outcome, PhotoReading, Reading};
+use crate::reader::{Colouring, DoubtfulSticker, Outcome, PhotoReading, Problem, Reading};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::io;
@@ -20,7 +21,7 @@ pub struct ForPrograms<'a> {
     confidence: f64,
     faces: Option<&'a Colouring>,
     photos: &'a [PhotoReading],
-    problem: Option<&'a str>,
+    problem: Option<&'a Problem>,
     doubts: &'a [DoubtfulSticker],
     #[serde(flatten)]
     examined: Examined<'a>,
@@ -36,7 +37,7 @@ pub fn reading_for_programs<'a>(reading: &'a Reading, timings_ms: &'a Timings) -
         confidence: reading.confidence,
         faces: reading.faces.as_ref(),
         photos: &reading.photos,
-        problem: reading.problem.as_deref(),
+        problem: reading.problem.as_ref(),
         doubts: &reading.doubts,
         examined: reading.examination.as_ref().into(),
         timings_ms,
@@ -61,7 +62,7 @@ pub fn reading(
         screen.strong("The cube could not be read.")?;
     }
     if let Some(problem) = &reading.problem {
-        screen.paragraph("", problem)?;
+        screen.paragraph("", &format!("{}.", capital(&problem.text)))?;
     }
     for photo in &reading.photos {
         if let Some(problem) = &photo.problem {

@@ -4,10 +4,11 @@ use super::follow::{Follow, Palette};
 use super::order::{Walk, side_of};
 use super::plan::Plan;
 use super::{Answer, Finding, Job, Mood, Outcome, Pieced, Session, Slot, Standing};
+use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
-use crate::cube::{Face, Spot, State};
+use crate::cube::{Face, Spot, State, capital};
 use crate::reader::{self, Colouring, Examination, Reading, Shown, examine, read};
-use crate::sight::{SeenFace, SeenPhoto, View};
+use crate::sight::{SeenFace, SeenPhoto, Trace, View};
 
 impl Job {
     /// Pieces the faces together. This takes longer than a frame lasts.
@@ -15,7 +16,7 @@ impl Job {
     /// # Errors
     ///
     /// If they make no cube; the sentence says why.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self, calibration: &Calibration) -> Outcome {
         let photos: Vec<SeenPhoto> = self
             .faces
             .iter()
@@ -33,7 +34,8 @@ impl Job {
                 photo,
             })
             .collect();
-        outcome_of(read(&shown), &self.faces)
+        let reading = read(calibration, &mut Trace::default(), &shown);
+        outcome_of(reading, &self.faces)
     }
 }
 
@@ -41,12 +43,12 @@ impl Job {
 fn outcome_of(reading: Reading, faces: &[SeenFace]) -> Outcome {
     let unmade = || "These six faces do not make one cube".to_owned();
     let Some(colouring) = reading.faces else {
-        let why = reading.problem.as_deref();
-        return Err(why.map_or_else(unmade, sentence_case));
+        let why = reading.problem;
+        return Err(why.map_or_else(unmade, |why| capital(&why.text)));
     };
     let scheme = colouring
         .scheme()
-        .map_err(|why| sentence_case(&why.to_string()))?;
+        .map_err(|why| capital(&why.to_string()))?;
     let places: Option<Vec<(Face, usize)>> = reading
         .photos
         .iter()
@@ -75,14 +77,6 @@ fn outcome_of(reading: Reading, faces: &[SeenFace]) -> Outcome {
             .map(|doubt| (doubt.spot, doubt.or))
             .collect(),
         is_certain: reading.outcome == reader::Outcome::Read,
-    })
-}
-
-/// A message as the beginning of a spoken text: a capital first.
-fn sentence_case(message: &str) -> String {
-    let mut letters = message.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
     })
 }
 
@@ -287,8 +281,8 @@ impl Session {
 
 /// The answer in one sentence.
 pub(super) fn sentence(examination: &Examination) -> String {
-    examination.legality.faults.first().map_or_else(
-        || examination.diagnosis.text.clone(),
-        |fault| fault.text.clone(),
-    )
+    match examination.legality.faults.first() {
+        Some(fault) => fault.text.clone(),
+        None => "This cube can be solved by turning".to_owned(),
+    }
 }

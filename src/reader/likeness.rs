@@ -1,0 +1,101 @@
+//! Which photos seem to show the same face, by the pattern of their stickers alone.
+//!
+//! It only explains why photos make no cube; nothing is read by it.
+
+use crate::sight::{SeenFace, SeenPhoto};
+
+/// Two faces seen that seem to be one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Alike {
+    /// The photo that came first.
+    pub first: usize,
+    /// The photo that seems to show the same face again.
+    pub again: usize,
+}
+
+/// How strongly two patterns must agree to be taken for one: their correlation over all cells and channels, brightness
+/// and tint of each face set aside. Measured on `fixtures/photos`: different faces of a cube agree by at most 0.76,
+/// frames of one face (the bursts) by at least 0.92.
+const LEAST_AGREEMENT: f64 = 0.85;
+
+/// The least spread of a pattern, in natural logarithms of light: a face of one colour has none.
+const LEAST_SPREAD: f64 = 0.2;
+
+/// Pairs of photos that seem to show the same face, by their first views.
+pub(super) fn alike(photos: &[SeenPhoto]) -> Vec<Alike> {
+    let faces: Vec<(usize, Vec<[f64; 3]>, usize)> = photos
+        .iter()
+        .enumerate()
+        .flat_map(|(index, photo)| {
+            let view = photo.views.first();
+            view.into_iter()
+                .flat_map(move |view| view.faces.iter().map(move |face| (index, face)))
+        })
+        .filter_map(|(index, face)| Some((index, pattern(face)?, face.n)))
+        .collect();
+    let mut found = Vec::new();
+    for (at, (again, pattern, n)) in faces.iter().enumerate() {
+        let earlier = faces[..at]
+            .iter()
+            .filter(|(first, _, other)| first != again && other == n);
+        let agreement = |other: &[[f64; 3]]| {
+            (0..4)
+                .map(|turns| correlation(pattern, &turned(other, *n, turns)))
+                .fold(f64::NEG_INFINITY, f64::max)
+        };
+        let best = earlier
+            .map(|(first, other, _)| (agreement(other), *first))
+            .max_by(|one, other| one.0.total_cmp(&other.0));
+        if let Some((agreement, first)) = best
+            && agreement >= LEAST_AGREEMENT
+        {
+            found.push(Alike {
+                first,
+                again: *again,
+            });
+        }
+    }
+    found
+}
+
+/// The logarithms of a face's cells, each channel about its mean; `None` for a face of one colour.
+fn pattern(face: &SeenFace) -> Option<Vec<[f64; 3]>> {
+    // A hundredth of the sensor's range: below it the logarithm would be of noise.
+    const FLOOR: f64 = 0.01;
+    let mut cells: Vec<[f64; 3]> = face
+        .patches
+        .iter()
+        .map(|patch| {
+            let linear = patch.linear;
+            [linear.red, linear.green, linear.blue].map(|light| (f64::from(light) + FLOOR).ln())
+        })
+        .collect();
+    let count = cells.len() as f64;
+    for channel in 0..3 {
+        let mean = cells.iter().map(|cell| cell[channel]).sum::<f64>() / count;
+        for cell in &mut cells {
+            cell[channel] -= mean;
+        }
+    }
+    let power: f64 = cells.iter().flatten().map(|light| light * light).sum();
+    ((power / (3.0 * count)).sqrt() >= LEAST_SPREAD).then_some(cells)
+}
+
+/// The cells of an n×n face turned by so many quarters.
+fn turned(cells: &[[f64; 3]], n: usize, turns: usize) -> Vec<[f64; 3]> {
+    let mut cells = cells.to_vec();
+    for _ in 0..turns {
+        cells = (0..n * n)
+            .map(|at| cells[(n - 1 - at % n) * n + at / n])
+            .collect();
+    }
+    cells
+}
+
+fn correlation(one: &[[f64; 3]], other: &[[f64; 3]]) -> f64 {
+    let product = |a: &[[f64; 3]], b: &[[f64; 3]]| -> f64 {
+        let pairs = a.iter().flatten().zip(b.iter().flatten());
+        pairs.map(|(x, y)| x * y).sum()
+    };
+    product(one, other) / (product(one, one) * product(other, other)).sqrt()
+}
