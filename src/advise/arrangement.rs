@@ -105,7 +105,11 @@ impl Arrangement {
         Some(self)
     }
 
-    #[cfg(test)]
+    /// Whether both groups are whole.
+    pub fn is_whole(&self) -> bool {
+        self.is_whole_at(0) && self.is_whole_at(1)
+    }
+
     /// Whether the first (0) or second (1) group is whole.
     pub fn is_whole_at(&self, edge: usize) -> bool {
         let mut cells = self

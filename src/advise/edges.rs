@@ -155,7 +155,7 @@ fn mend_layer(walk: &mut Walk, layer: usize, orbit: &Orbit, open: &[usize]) -> R
 }
 
 /// The pairs of edges that contain all open ones.
-fn partners(open: &[usize]) -> Vec<[usize; 2]> {
+pub(super) fn partners(open: &[usize]) -> Vec<[usize; 2]> {
     match *open {
         [one, other] => vec![[one.min(other), one.max(other)]],
         [one] => (0..12)

@@ -1,6 +1,8 @@
 //! A diagnosis to a hold, moves and routes, each proved on the very state by turning it.
 
+mod advice;
 mod aim;
+mod analysis;
 mod arrangement;
 mod centre_search;
 mod centres;
@@ -9,6 +11,7 @@ mod edges;
 mod holding;
 mod last_groups;
 mod layers;
+mod look_back;
 pub mod measure;
 mod pairing;
 mod parity;
@@ -19,7 +22,9 @@ mod search;
 mod tools;
 mod wings;
 
+pub use advice::{Advice, Other, advise};
 pub use aim::{Aim, Piece, Task};
+pub use analysis::{Analysis, Applied, CentreFate, Cycle, GroupFate, Kind, analyse, apply};
 pub use measure::Reaches;
 pub use proof::{Claim, Error, Part, PartKind, Step, Walk};
 pub use route::{Route, next_step, route};

@@ -156,13 +156,13 @@ pub fn best(orbit: &Orbit) -> Option<Pairing> {
 }
 
 /// Outer turns before the slice.
-struct Setup {
-    letters: Vec<Letter>,
-    action: Action,
+pub(super) struct Setup {
+    pub(super) letters: Vec<Letter>,
+    pub(super) action: Action,
 }
 
 /// All sequences of up to `depth` outer turns, none undoing or repeating the last.
-fn set_ups(depth: usize) -> &'static [Setup] {
+pub(super) fn set_ups(depth: usize) -> &'static [Setup] {
     static SHORT: OnceLock<Vec<Setup>> = OnceLock::new();
     static LONG: OnceLock<Vec<Setup>> = OnceLock::new();
     let place = if depth == 2 { &SHORT } else { &LONG };

@@ -91,6 +91,18 @@ pub(super) fn random_state(n: usize, dice: &mut Dice) -> State {
     state
 }
 
+/// A random reduced cube: 30 outer turns from solved.
+pub(super) fn reduced_state(n: usize, dice: &mut Dice) -> State {
+    let turns: Vec<crate::cube::Move> = (0..30)
+        .map(|_| crate::cube::Move::Block {
+            face: Face::ALL[dice.below(6)],
+            layers: 1,
+            quarter: crate::cube::Quarter::ALL[dice.below(3)],
+        })
+        .collect();
+    State::solved(n).after(&turns)
+}
+
 /// Makes every step on the state and returns what comes out.
 fn followed(state: &State, steps: &[Step]) -> State {
     steps.iter().fold(state.clone(), |state, step| {

@@ -4,8 +4,8 @@ use super::arrangement::{Effect, STANDARD_PAIRS, is_kept};
 use super::measure::{centre_is_whole, centres_agree};
 use super::pairing::parkings;
 use super::wings::{Action, Letter, Reach};
-use crate::cube::{Face, Hold, Move, Sequence, State};
-use std::collections::BTreeMap;
+use crate::cube::{Face, Hold, MOST_ORDER, Move, Sequence, State};
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 
 /// Sequences that leave at most two groups open, in the notation of a 5×5×5 (the first also of a 4×4×4), found by
@@ -26,6 +26,12 @@ const SEEDS: [&str; 14] = [
     "Uw' B2 R2 F2 L2 Uw'",
     "Rw2 D2 B2 Rw' F2 Rw2 U2 Lw' B2 Lw2 B2 U2 Rw'",
     "Uw' R2 Dw' F2 L2 Uw' L2 Dw F2 Uw' R2 Uw2",
+];
+
+/// Sequences advised against the parities of a reduced cube, see [`super::parity`].
+const PARITY_WORDS: [&str; 2] = [
+    "Rw2 B2 U2 Lw U2 Rw' U2 Rw U2 F2 Rw F2 Lw' B2 Rw2",
+    "Rw2 R2 U2 Rw2 R2 Uw2 Rw2 R2 Uw2",
 ];
 
 /// A sequence with what it does to one of the standard pairs.
@@ -175,7 +181,7 @@ fn variants(word: &[Letter], wings_alone: bool) -> Vec<Vec<Letter>> {
 }
 
 /// A letter as seen in a mirror between left and right.
-fn mirrored(letter: Letter) -> Letter {
+pub fn mirrored(letter: Letter) -> Letter {
     let face = match letter.face {
         Face::R => Face::L,
         Face::L => Face::R,
@@ -186,4 +192,47 @@ fn mirrored(letter: Letter) -> Letter {
         quarter: letter.quarter.inverse(),
         ..letter
     }
+}
+
+/// The sequences this program advises by name, for all choices of layers that go together, mirrored and reversed, in
+/// one hold each. Made once per order.
+pub fn known_words(n: usize) -> &'static [Vec<Move>] {
+    static MADE: [OnceLock<Vec<Vec<Move>>>; MOST_ORDER + 1] =
+        [const { OnceLock::new() }; MOST_ORDER + 1];
+    MADE[n].get_or_init(|| {
+        let inner = n / 2;
+        // All layers from the outside or from the middle, or one alone.
+        let mut choices: Vec<Vec<usize>> = Vec::new();
+        for layer in 2..=inner {
+            for choice in [
+                (2..=layer).collect(),
+                (layer..=inner).collect(),
+                vec![layer],
+            ] {
+                if !choices.contains(&choice) {
+                    choices.push(choice);
+                }
+            }
+        }
+        let seeds = SEEDS
+            .iter()
+            .chain(&SEEDS_FOR_WINGS_ALONE)
+            .chain(&PARITY_WORDS);
+        let mut all = BTreeSet::new();
+        for seed in seeds {
+            let word = read(seed);
+            let mirror: Vec<Letter> = word.iter().map(|&letter| mirrored(letter)).collect();
+            for word in [word, mirror] {
+                for layers in &choices {
+                    let moves: Vec<Move> = word
+                        .iter()
+                        .flat_map(|letter| letter.moves(layers))
+                        .collect();
+                    all.insert(Sequence(moves.clone()).inverse().0);
+                    all.insert(moves);
+                }
+            }
+        }
+        all.into_iter().collect()
+    })
 }

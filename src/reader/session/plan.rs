@@ -1,6 +1,6 @@
 //! The next piece of advice as something a learner can be shown and followed through.
 
-use crate::advise::{Step, next_step};
+use crate::advise::{Step, advise};
 use crate::cube::{Move, State};
 use crate::explain::spoken;
 use serde::Serialize;
@@ -36,8 +36,8 @@ pub struct Shown {
 impl Plan {
     /// The next step for a cube; `None` if it is solved or nothing can be advised.
     pub fn of(state: &State) -> Option<Self> {
-        let step = next_step(state).ok()??;
-        Some(Self::of_step(state, &step))
+        let advice = advise(state).ok()??;
+        Some(Self::of_step(state, &advice.step))
     }
 
     fn of_step(state: &State, step: &Step) -> Self {

@@ -1,0 +1,283 @@
+//! What to tell a learner now: the way out if they are in the middle of something, otherwise the next step; with it
+//! the sequences of common practice that do the same, and what else those move.
+
+use super::aim::{Aim, Task};
+use super::analysis::analyse;
+use super::arrangement::{Arrangement, Effect};
+use super::edges::partners;
+use super::look_back::look_back;
+use super::measure::Reaches;
+use super::pairing::set_ups;
+use super::proof::{Claim, Error, Step, Walk, as_text};
+use super::route::next_step;
+use super::search::{in_hold, tidied};
+use super::tools::{mirrored, read};
+use super::wings::{Action, Letter, Reach};
+use crate::cube::{Hold, Move, Sequence, State, check};
+use crate::diagnose::{Stage, open_edges};
+use serde::Serialize;
+use std::sync::OnceLock;
+
+/// What to do now.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Advice {
+    /// The step.
+    #[serde(flatten)]
+    pub step: Step,
+    /// Sequences of common practice that do the same.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub others: Vec<Other>,
+}
+
+/// Another way to do a step.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Other {
+    /// What it is, in a few words.
+    pub title: String,
+    /// The rotation from how the cube was held before.
+    #[serde(serialize_with = "as_text")]
+    pub hold: Sequence,
+    /// The moves, to be made in that hold.
+    #[serde(serialize_with = "as_text")]
+    pub moves: Sequence,
+    /// What else it moves, found by making it; a sentence.
+    pub side_effects: String,
+    /// What is true after hold and moves, measured on the state.
+    pub reaches: Reaches,
+}
+
+/// A sequence of common practice (no source), in the notation of a 5×5×5.
+struct Practice {
+    title: &'static str,
+    moves: &'static str,
+    /// How its wide turns take layers along.
+    reach: Reach,
+}
+
+const FOR_LAST_GROUPS: [Practice; 3] = [
+    Practice {
+        title: "slice, turn a group over in its place, slice back",
+        moves: "Dw R F' U R' F Dw'",
+        reach: Reach::Block,
+    },
+    Practice {
+        title: "the long flip of a group's wings with wide turns",
+        moves: LONG_FLIP,
+        reach: Reach::Block,
+    },
+    Practice {
+        title: "the long flip of a group's wings with slices alone",
+        moves: LONG_FLIP,
+        reach: Reach::Slice,
+    },
+];
+
+const LONG_FLIP: &str = "Rw2 B2 U2 Lw U2 Rw' U2 Rw U2 F2 Rw F2 Lw' B2 Rw2";
+
+const FOR_FLIP: [Practice; 2] = [
+    Practice {
+        title: "the long flip with wide turns",
+        moves: LONG_FLIP,
+        reach: Reach::Block,
+    },
+    Practice {
+        title: "the long flip with slices alone",
+        moves: LONG_FLIP,
+        reach: Reach::Slice,
+    },
+];
+
+/// What to do now; `None` for a cube that is solved, in whatever hold.
+///
+/// # Errors
+///
+/// [`Error::Illegal`] for a state that breaks a law; otherwise only an own error, should a step not stand its proof.
+pub fn advise(state: &State) -> Result<Option<Advice>, Error> {
+    if !check(state).is_empty() {
+        return Err(Error::Illegal);
+    }
+    if let Some(step) = look_back(state)? {
+        let others = Vec::new();
+        return Ok(Some(Advice { step, others }));
+    }
+    let Some(step) = next_step(state)? else {
+        return Ok(None);
+    };
+    let others = match step.aim.task {
+        Task::LastGroups { layer: 2, .. } if state.n() <= 7 => others_for_groups(state, &step),
+        Task::Flip => others_for_flip(state, &step),
+        _ => Vec::new(),
+    };
+    Ok(Some(Advice { step, others }))
+}
+
+fn others_for_flip(state: &State, step: &Step) -> Vec<Other> {
+    let n = state.n();
+    let layers: Vec<usize> = (2..=n / 2).collect();
+    let found = FOR_FLIP.iter().filter_map(|practice| {
+        let moves = turns_of(practice, &layers);
+        other(state, step, practice, &moves, Claim::NoFlip)
+    });
+    found.collect()
+}
+
+/// The turns of a sequence for some layers.
+fn turns_of(practice: &Practice, layers: &[usize]) -> Vec<Move> {
+    let moves: Vec<Move> = with_reach(practice)
+        .iter()
+        .flat_map(|letter| letter.moves(layers))
+        .collect();
+    tidied(&moves)
+}
+
+fn with_reach(practice: &Practice) -> Vec<Letter> {
+    let mut letters = read(practice.moves);
+    for letter in &mut letters {
+        if letter.reach == Reach::Block {
+            letter.reach = practice.reach;
+        }
+    }
+    letters
+}
+
+/// Proves a way and describes it; `None` if it does not stand, or is the step already advised.
+fn other(
+    state: &State,
+    step: &Step,
+    practice: &Practice,
+    moves: &[Move],
+    claim: Claim,
+) -> Option<Other> {
+    let hold = super::holding::showing_edges(&open_edges(state), moves);
+    let mut walk = Walk::from(state.clone());
+    let aim = Aim::plain(Task::Flip);
+    walk.take(aim, hold, in_hold(moves, hold), claim).ok()?;
+    let proved = walk.steps.pop()?;
+    let is_new = (&proved.hold, &proved.moves) != (&step.hold, &step.moves);
+    is_new.then(|| Other {
+        title: practice.title.to_owned(),
+        side_effects: side_effects(&proved.moves, state.n()),
+        hold: proved.hold,
+        moves: proved.moves,
+        reaches: proved.reaches,
+    })
+}
+
+/// What a sequence moves besides the groups it mends.
+fn side_effects(moves: &Sequence, n: usize) -> String {
+    let analysis = analyse(moves, n);
+    let mut corners: Vec<&str> = Vec::new();
+    for cycle in &analysis.cycles {
+        if cycle.kind == super::analysis::Kind::Corner {
+            corners.extend(cycle.places.iter().map(String::as_str));
+        }
+    }
+    let mut parts = Vec::new();
+    if !corners.is_empty() {
+        parts.push(format!("the corners {}", crate::cube::listed(&corners)));
+    }
+    if !analysis.groups.moved.is_empty() {
+        let places = crate::cube::listed(&analysis.groups.moved);
+        parts.push(format!("the whole groups {places}"));
+    }
+    if parts.is_empty() {
+        return "It moves nothing else.".to_owned();
+    }
+    format!(
+        "It also moves {}: harmless as long as no layer is built.",
+        parts.join(" and ")
+    )
+}
+
+/// A sequence for last groups in one hold, with what it does.
+struct Held {
+    practice: &'static Practice,
+    letters: Vec<Letter>,
+    action: Action,
+}
+
+/// The sequences for last groups in all holds and mirrored.
+fn all_held() -> &'static [Held] {
+    static MADE: OnceLock<Vec<Held>> = OnceLock::new();
+    MADE.get_or_init(|| {
+        let mut all = Vec::new();
+        for practice in &FOR_LAST_GROUPS {
+            let plain = with_reach(practice);
+            let mirror: Vec<Letter> = plain.iter().map(|&letter| mirrored(letter)).collect();
+            for word in [plain, mirror] {
+                for &hold in Hold::all() {
+                    let letters: Vec<Letter> =
+                        word.iter().map(|letter| letter.in_hold(hold)).collect();
+                    let action = Action::of(&letters);
+                    all.push(Held {
+                        practice,
+                        letters,
+                        action,
+                    });
+                }
+            }
+        }
+        all
+    })
+}
+
+/// The sequences of common practice that mend the last groups, after up to two outer turns of set-up: the shortest
+/// for each.
+fn others_for_groups(state: &State, step: &Step) -> Vec<Other> {
+    let n = state.n();
+    let open = open_edges(state);
+    let orbits = n / 2 - 1;
+    let depth = if open.len() == 2 { 2 } else { 0 };
+    let mut found: Vec<(&'static Practice, Vec<Move>)> = Vec::new();
+    for edges in partners(&open) {
+        let Some(arrangement) = Arrangement::of(state, edges) else {
+            continue;
+        };
+        for set_up in set_ups(2) {
+            if set_up.letters.len() > depth {
+                break;
+            }
+            let Some(turned) = Effect::of(&set_up.action, edges, false)
+                .and_then(|effect| arrangement.after(effect, 0))
+            else {
+                continue;
+            };
+            for held in all_held() {
+                let Some(effect) = Effect::of(&held.action, turned.edges.map(usize::from), false)
+                else {
+                    continue;
+                };
+                for on in 1..1_u8 << orbits {
+                    if !turned
+                        .after(effect, on)
+                        .is_some_and(|after| after.is_whole())
+                    {
+                        continue;
+                    }
+                    let layers: Vec<usize> = (0..orbits)
+                        .filter(|orbit| on >> orbit & 1 == 1)
+                        .map(|orbit| orbit + 2)
+                        .collect();
+                    let letters = set_up.letters.iter().chain(&held.letters);
+                    let moves: Vec<Move> =
+                        letters.flat_map(|letter| letter.moves(&layers)).collect();
+                    let moves = tidied(&moves);
+                    match found
+                        .iter_mut()
+                        .find(|(known, _)| known.title == held.practice.title)
+                    {
+                        Some((_, known)) if known.len() > moves.len() => *known = moves,
+                        Some(_) => {}
+                        None => found.push((held.practice, moves)),
+                    }
+                }
+            }
+        }
+    }
+    found
+        .into_iter()
+        .filter_map(|(practice, moves)| {
+            other(state, step, practice, &moves, Claim::Stage(Stage::Reduced))
+        })
+        .collect()
+}

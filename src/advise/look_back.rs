@@ -1,0 +1,417 @@
+//! Whether the learner is in the middle of something: a few turns, or the rest of a known sequence, from a much
+//! better stage.
+//!
+//! An ordinary scrambled cube must not be told so. Undoing one turn may bring any whole set of centres; for two and
+//! three turns, of which there are far more, some whole groups must speak for it as well. On a cube of order 4 or
+//! more no three turns make six mixed centres whole by chance.
+
+use super::aim::{Aim, Task};
+use super::measure::Reaches;
+use super::proof::{Claim, Error, Step, Walk};
+use super::search::in_hold;
+use super::tools::known_words;
+use crate::cube::{Face, Hold, Layout, Move, Quarter, Spot, State};
+use crate::diagnose::Stage;
+use std::sync::OnceLock;
+
+/// The most turns looked back.
+const MOST_TURNS: usize = 3;
+
+/// The least share of neighbouring centre stickers that must be alike for looking further: in a mixed centre it is
+/// one in six; with three slices of a 4×4×4 out of place it was never seen below 0.33.
+const LEAST_ALIKE: f32 = 0.25;
+
+/// Whole groups that must speak for it when `turns` lead to whole centres.
+const fn least_groups(turns: usize) -> usize {
+    match turns {
+        1 => 0,
+        2 => 2,
+        _ => 4,
+    }
+}
+
+/// The step back, or on to the end of a sequence; `None` if the learner seems to be in the middle of nothing.
+///
+/// # Errors
+///
+/// An own error if the step does not stand its proof.
+pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
+    let now = Reaches::of(state);
+    if now.stage == Stage::Solved || alike(state) < LEAST_ALIKE {
+        return Ok(None);
+    }
+    let few = few_turns(state, &now);
+    // A single turn is likelier than the middle of a sequence; more turns are not.
+    let found = match few {
+        Some(found) if found.moves.len() == 1 => Some(found),
+        few => match rest_of_sequence(state, &now) {
+            Some(rest) if few.as_ref().is_none_or(|few| rest.better_than(few)) => Some(rest),
+            _ => few,
+        },
+    };
+    let Some(found) = found else {
+        return Ok(None);
+    };
+    let mut walk = Walk::from(state.clone());
+    let claim = Claim::Stage(found.reaches.stage);
+    walk.take(Aim::plain(found.task), Hold::SAME, found.moves, claim)?;
+    Ok(walk.steps.pop())
+}
+
+/// A way out of the middle.
+#[derive(Debug)]
+struct Found {
+    task: Task,
+    moves: Vec<Move>,
+    reaches: Reaches,
+}
+
+impl Found {
+    /// A later stage, then more groups, then fewer turns.
+    fn better_than(&self, other: &Self) -> bool {
+        let rank = |found: &Self| {
+            let reaches = &found.reaches;
+            let turns = std::cmp::Reverse(found.moves.len());
+            (reaches.stage, reaches.groups_done, turns)
+        };
+        rank(self) > rank(other)
+    }
+}
+
+/// Whether a state is so much better than where the learner is that a few turns to it are worth telling first.
+fn is_much_better(now: &Reaches, then: &Reaches, turns: usize) -> bool {
+    match (now.stage, then.stage) {
+        (_, Stage::Solved) => true,
+        (Stage::Centres, Stage::Pairing | Stage::LastGroups | Stage::Reduced) => {
+            then.groups_done >= least_groups(turns)
+        }
+        (Stage::Pairing | Stage::LastGroups, Stage::LastGroups | Stage::Reduced) => {
+            then.groups_done >= now.groups_done + 4
+        }
+        _ => false,
+    }
+}
+
+/// The share of neighbouring stickers of centres that are alike.
+fn alike(state: &State) -> f32 {
+    let n = state.n();
+    if n < 4 {
+        return 1.0;
+    }
+    let (mut same, mut all) = (0, 0);
+    for face in Face::ALL {
+        let at = |row, col| state.at_spot(Spot { face, row, col });
+        for row in 1..n - 1 {
+            for col in 1..n - 1 {
+                if col + 1 < n - 1 {
+                    all += 1;
+                    same += i32::from(at(row, col) == at(row, col + 1));
+                }
+                if row + 1 < n - 1 {
+                    all += 1;
+                    same += i32::from(at(row, col) == at(row + 1, col));
+                }
+            }
+        }
+    }
+    same as f32 / all as f32
+}
+
+/// Block turns of an order, each with where the sticker at every place comes from.
+struct Turns {
+    moves: Vec<(Move, Vec<u16>)>,
+    /// How many of them, the first ones, differ by more than how the cube is held.
+    distinct: usize,
+    /// Pairs of places of one centre, the telling ones first; equal colours on all mean whole centres.
+    pairs: Vec<(u16, u16)>,
+    /// Pairs of places of one face; equal colours on all mean a solved cube.
+    face_pairs: Vec<(u16, u16)>,
+}
+
+impl Turns {
+    fn of(n: usize) -> &'static Self {
+        static MADE: [OnceLock<Turns>; crate::cube::MOST_ORDER + 1] =
+            [const { OnceLock::new() }; crate::cube::MOST_ORDER + 1];
+        MADE[n].get_or_init(|| {
+            let layout = Layout::of(n);
+            let mut blocks: Vec<(Face, usize)> = Face::ALL
+                .into_iter()
+                .flat_map(|face| (1..=n / 2).map(move |layers| (face, layers)))
+                .collect();
+            // A block of more than half the layers is, but for how the cube is held, one from the other side; of
+            // the two halves of an even cube one will do.
+            let is_other_half =
+                |&(face, layers): &(Face, usize)| 2 * layers == n && face != face.axis().face();
+            blocks.sort_by_key(is_other_half);
+            let distinct = 3 * blocks.iter().filter(|block| !is_other_half(block)).count();
+            let moves = blocks.into_iter().flat_map(|(face, layers)| {
+                Quarter::ALL.map(|quarter| {
+                    let step = Move::Block {
+                        face,
+                        layers,
+                        quarter,
+                    };
+                    let mut from: Vec<u16> = (0..layout.places() as u16).collect();
+                    layout.turn(&mut from, step);
+                    (step, from)
+                })
+            });
+            Self {
+                moves: moves.collect(),
+                distinct,
+                pairs: centre_pairs(n),
+                face_pairs: face_pairs(n),
+            }
+        })
+    }
+
+    fn from(&self, step: Move) -> Option<&[u16]> {
+        let found = self.moves.iter().find(|(known, _)| *known == step);
+        found.map(|(_, from)| from.as_slice())
+    }
+}
+
+/// Pairs of centre places: first corners of the centre against the one across, then neighbours.
+fn centre_pairs(n: usize) -> Vec<(u16, u16)> {
+    let place = |face, row, col| Spot { face, row, col }.place(n) as u16;
+    let mut pairs = Vec::new();
+    if n < 4 {
+        return pairs;
+    }
+    let last = n - 2;
+    for (row, col, other_row, other_col) in
+        [(1, 1, last, last), (1, last, last, 1), (1, 1, 1, last)]
+    {
+        for face in Face::ALL {
+            pairs.push((place(face, row, col), place(face, other_row, other_col)));
+        }
+    }
+    for face in Face::ALL {
+        for row in 1..n - 1 {
+            for col in 1..n - 1 {
+                pairs.push((place(face, 1, 1), place(face, row, col)));
+            }
+        }
+    }
+    pairs
+}
+
+/// Every place of a face with the first.
+fn face_pairs(n: usize) -> Vec<(u16, u16)> {
+    let area = n * n;
+    (0..6 * area)
+        .map(|place| ((place / area * area) as u16, place as u16))
+        .collect()
+}
+
+/// Whether pairs of places have one colour each after turns, traced back place by place.
+fn makes_alike(state: &State, pairs: &[(u16, u16)], way: &[&[u16]]) -> bool {
+    let colour = |place: u16| {
+        let from = way
+            .iter()
+            .rev()
+            .fold(place, |at, from| from[usize::from(at)]);
+        state.at(usize::from(from))
+    };
+    pairs
+        .iter()
+        .all(|&(one, other)| colour(one) == colour(other))
+}
+
+/// Up to three turns to a much better stage; the fewest, then the best.
+fn few_turns(state: &State, now: &Reaches) -> Option<Found> {
+    let turns = Turns::of(state.n());
+    for depth in 1..=MOST_TURNS {
+        let mut best = None;
+        try_ways(state, now, turns, &mut Vec::new(), depth, &mut best);
+        if best.is_some() {
+            return best;
+        }
+    }
+    None
+}
+
+/// Tries all ways that lengthen `way` by `more` turns.
+fn try_ways(
+    state: &State,
+    now: &Reaches,
+    turns: &Turns,
+    way: &mut Vec<usize>,
+    more: usize,
+    best: &mut Option<Found>,
+) {
+    if more == 0 {
+        if let Some(found) = judged(state, now, turns, way)
+            && best.as_ref().is_none_or(|best| found.better_than(best))
+        {
+            *best = Some(found);
+        }
+        return;
+    }
+    for (index, (step, _)) in turns.moves[..turns.distinct].iter().enumerate() {
+        let last = way.last().map(|&last| turns.moves[last].0);
+        if last.is_none_or(|last| may_follow(last, *step)) {
+            way.push(index);
+            try_ways(state, now, turns, way, more - 1, best);
+            way.pop();
+        }
+    }
+}
+
+fn judged(state: &State, now: &Reaches, turns: &Turns, way: &[usize]) -> Option<Found> {
+    let mut tables: [&[u16]; MOST_TURNS] = [&[]; MOST_TURNS];
+    for (table, &index) in tables.iter_mut().zip(way) {
+        *table = &turns.moves[index].1;
+    }
+    let tables = &tables[..way.len()];
+    let is_outer = |index: &usize| matches!(turns.moves[*index].0, Move::Block { layers: 1, .. });
+    // Outer turns change neither centres nor groups: they can only solve.
+    let pairs = if way.iter().all(is_outer) {
+        &turns.face_pairs
+    } else {
+        &turns.pairs
+    };
+    if !makes_alike(state, pairs, tables) {
+        return None;
+    }
+    let moves: Vec<Move> = way.iter().map(|&index| turns.moves[index].0).collect();
+    let reaches = Reaches::of(&state.after(&moves));
+    is_much_better(now, &reaches, moves.len()).then_some(Found {
+        task: Task::TurnBack { turns: way.len() },
+        moves,
+        reaches,
+    })
+}
+
+/// Whether a turn may come after another without being the same or just another order of parallel turns.
+fn may_follow(last: Move, next: Move) -> bool {
+    let (
+        Move::Block { face, layers, .. },
+        Move::Block {
+            face: other,
+            layers: deep,
+            ..
+        },
+    ) = (last, next)
+    else {
+        return false;
+    };
+    face.axis() != other.axis() || (face.index(), layers) < (other.index(), deep)
+}
+
+/// The rest of a known sequence, made forward or backward, that leads to the last groups or further.
+fn rest_of_sequence(state: &State, now: &Reaches) -> Option<Found> {
+    if now.stage != Stage::Centres {
+        return None;
+    }
+    let turns = Turns::of(state.n());
+    let mut best: Option<Found> = None;
+    for word in known_words(state.n()) {
+        for hold in Hold::all() {
+            let moves = in_hold(word, *hold);
+            let Some(tables) = moves
+                .iter()
+                .map(|&step| turns.from(step))
+                .collect::<Option<Vec<&[u16]>>>()
+            else {
+                continue;
+            };
+            for made in 1..moves.len() {
+                let rest = &moves[made..];
+                if rest.len() <= MOST_TURNS || !makes_alike(state, &turns.pairs, &tables[made..]) {
+                    continue;
+                }
+                let reaches = Reaches::of(&state.after(rest));
+                if reaches.stage < Stage::LastGroups {
+                    continue;
+                }
+                let found = Found {
+                    task: Task::CarryOn { made },
+                    moves: rest.to_vec(),
+                    reaches,
+                };
+                if best.as_ref().is_none_or(|best| found.better_than(best)) {
+                    best = Some(found);
+                }
+            }
+        }
+    }
+    best
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advise::tests::{Dice, random_state, reduced_state};
+    use crate::cube::Sequence;
+
+    fn any_turn(n: usize, dice: &mut Dice) -> Move {
+        let turns = Turns::of(n);
+        turns.moves[dice.below(turns.moves.len())].0
+    }
+
+    #[test]
+    fn ordinary_scrambles_are_left_alone() {
+        let mut dice = Dice::new(11);
+        for n in 4..=8 {
+            for _ in 0..60 {
+                assert_eq!(look_back(&random_state(n, &mut dice)).unwrap(), None);
+                let turns: Vec<Move> = (0..20 + n * 10).map(|_| any_turn(n, &mut dice)).collect();
+                assert_eq!(look_back(&State::solved(n).after(&turns)).unwrap(), None);
+            }
+        }
+    }
+
+    /// From a reduced cube up to three block turns away: a way of no more turns back to a reduced cube or better.
+    #[test]
+    fn a_few_turns_are_seen() {
+        let mut dice = Dice::new(12);
+        for n in 4..=7 {
+            for count in 1..=3 {
+                let reduced = reduced_state(n, &mut dice);
+                let turns: Vec<Move> = (0..count).map(|_| any_turn(n, &mut dice)).collect();
+                let state = reduced.after(&turns);
+                if Reaches::of(&state).stage > Stage::Centres {
+                    continue;
+                }
+                let told = Sequence(turns.clone());
+                let step = look_back(&state).unwrap();
+                let Some(step) = step else {
+                    panic!("n = {n}, {told}, alike {}", alike(&state));
+                };
+                assert!(step.moves.0.len() <= count, "n = {n}, {told}");
+                assert!(step.reaches.stage >= Stage::Reduced, "{turns:?}: {step:?}");
+            }
+        }
+    }
+
+    /// In the middle of a known sequence: the rest of it, or the way back to its beginning.
+    #[test]
+    fn the_middle_of_a_sequence_is_seen() {
+        let mut dice = Dice::new(13);
+        let word = "Lw2 B2 Rw' U2 Lw' B2 D2 Rw2 U2 Lw' U2 Lw' B2 Lw";
+        for n in [4, 5, 6, 7] {
+            let moves = Sequence::for_order(word, n).unwrap().0;
+            let reduced = reduced_state(n, &mut dice);
+            for made in 1..moves.len() {
+                let state = reduced.after(&moves[..made]);
+                if Reaches::of(&state).stage > Stage::Centres {
+                    continue;
+                }
+                let step = look_back(&state).unwrap().unwrap();
+                assert!(
+                    step.reaches.stage >= Stage::LastGroups,
+                    "{made} of {word}: {step:?}"
+                );
+                assert!(step.moves.0.len() <= moves.len(), "{step:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_solved_cube_is_in_the_middle_of_nothing() {
+        for n in 2..=7 {
+            assert_eq!(look_back(&State::solved(n)).unwrap(), None);
+        }
+    }
+}
