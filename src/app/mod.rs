@@ -5,6 +5,7 @@ mod cli;
 mod clock;
 mod files;
 mod look;
+mod page;
 mod report;
 
 use report::Screen;

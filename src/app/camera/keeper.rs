@@ -3,7 +3,7 @@
 //! The system's camera layer may wait for a frame for ever, so nothing here ever waits for it: whatever thread
 //! brings a frame first is listened to, the others end when they wake.
 
-use super::{Frame, Locking, Next, Source, Trouble};
+use super::super::{Frame, Locking, Next, Source, Trouble};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread;
@@ -259,7 +259,7 @@ impl Drop for Keeper {
 
 #[cfg(test)]
 mod tests {
-    use super::super::Pixels;
+    use super::super::super::Pixels;
     use super::*;
     use std::sync::mpsc::{Receiver, Sender, channel};
 

@@ -6,7 +6,6 @@
 //! It has never heard of cubes.
 
 mod frame;
-mod keeper;
 #[cfg_attr(feature = "camera", path = "native_enabled.rs")]
 #[cfg_attr(not(feature = "camera"), path = "native_disabled.rs")]
 mod native;

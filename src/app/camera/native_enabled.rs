@@ -3,10 +3,13 @@
 //! Measured on Linux's video devices: opening fails when another program left the device in a format or at a rate
 //! that nokhwa does not know, so a known one is set beforehand; formats are not checked against the camera's list,
 //! so they are chosen from it here; devices that capture nothing are listed too and skipped here; it may hang for
-//! ever, which [`super::keeper`] sees to; its decoder of JPEG frames is left out, see [`super::frame`].
+//! ever, which [`keeper`] sees to; its decoder of JPEG frames is left out, see [`super::frame`].
 
-use super::keeper::{Device, Keeper, Open};
+#[path = "keeper.rs"]
+mod keeper;
+
 use super::{Frame, Locking, Pixels, Source, Trouble};
+use keeper::{Device, Keeper, Open};
 use nokhwa::Camera;
 use nokhwa::utils::{
     ApiBackend, CameraFormat, CameraIndex, ControlValueSetter, FrameFormat, KnownCameraControl,

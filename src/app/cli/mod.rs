@@ -1,6 +1,7 @@
 //! The command line: words to a plan, and one file a command that carries it out.
 
 mod diagnose;
+mod live;
 mod picture;
 mod read;
 mod trace;
@@ -30,6 +31,7 @@ struct Arguments {
 enum Command {
     Read(read::Read),
     Diagnose(diagnose::Diagnose),
+    Live(live::Live),
 }
 
 /// How the answer is given.
@@ -56,5 +58,6 @@ pub fn run(arguments: Vec<OsString>, screen: &mut Screen) -> Result<Verdict, Sto
     {
         Command::Read(plan) => plan.run(screen),
         Command::Diagnose(plan) => plan.run(screen),
+        Command::Live(plan) => plan.run(screen),
     }
 }

@@ -145,6 +145,28 @@ pub struct Finding {
     pub examination: Examination,
 }
 
+impl Finding {
+    /// The stage of the reduction, as printed for machines.
+    pub fn stage(&self) -> String {
+        let stage = serde_json::to_value(self.examination.diagnosis.stage);
+        stage
+            .ok()
+            .and_then(|word| word.as_str().map(str::to_owned))
+            .unwrap_or_default()
+    }
+
+    /// The name of the case, empty if it is none.
+    pub fn case(&self) -> String {
+        let case = self.examination.diagnosis.case.as_ref();
+        case.map(|case| case.title.clone()).unwrap_or_default()
+    }
+
+    /// One sentence.
+    pub fn text(&self) -> String {
+        piecing::sentence(&self.examination)
+    }
+}
+
 /// How long the table must be empty before the next cube is expected.
 const EMPTY_TABLE: Duration = Duration::from_millis(1500);
 
@@ -288,6 +310,11 @@ impl Session {
         if self.pieced.is_some() {
             self.check();
         }
+    }
+
+    /// Whether any face is held.
+    pub const fn has_faces(&self) -> bool {
+        !self.slots.is_empty()
     }
 
     /// The order of the cube, once a face is held.

@@ -281,8 +281,8 @@ impl Session {
 
 /// The answer in one sentence.
 pub(super) fn sentence(examination: &Examination) -> String {
-    match examination.legality.faults.first() {
-        Some(fault) => fault.text.clone(),
-        None => "This cube can be solved by turning".to_owned(),
-    }
+    examination.legality.faults.first().map_or_else(
+        || examination.diagnosis.text.clone(),
+        |fault| fault.text.clone(),
+    )
 }

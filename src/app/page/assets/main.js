@@ -1,0 +1,182 @@
+// Puts the page together: what the program says, shown and spoken; what the person does, passed on.
+
+import { Finder } from "./finder.js";
+import { Link } from "./link.js";
+import { Net } from "./net.js";
+import { Player } from "./player.js";
+import { drawSign } from "./sign.js";
+import { Voice } from "./voice.js";
+
+const find = (id) => document.getElementById(id);
+const LONG = 78;
+
+const link = new Link();
+const voice = new Voice();
+const finder = new Finder(link);
+const net = new Net(link);
+const player = new Player(voice);
+let scene = null;
+let source = null;
+
+function say() {
+  const words = scene?.say ?? "";
+  if (find("say").textContent !== words) find("say").textContent = words;
+  document.body.dataset.long = String(words.length > LONG);
+  const isImpossible = scene?.mood === "answer" && scene.examination?.legality.legal === false;
+  drawSign(find("sign"), { mood: isImpossible ? "impossible" : scene?.mood, turning: scene?.turning, mirrored: finder.mirrored });
+}
+
+link.addEventListener("scene", ({ detail }) => {
+  const isFirst = scene === null;
+  scene = detail;
+  const { standing, mood, plan, n, palette, faces, examination, table } = scene;
+  Object.assign(document.body.dataset, { standing, mood, plan: String(Boolean(plan)), table: String(table) });
+  say();
+  if (!isFirst || !source?.trouble) voice.say(scene.say);
+  net.show(scene);
+  find("net-title").textContent = standing === "collecting" ? `The faces so far: ${faces.length} of 6` : "The cube, unfolded";
+  find("another").hidden = !scene.say.startsWith("I have this face already");
+  find("advice").hidden = !plan;
+  if (plan) find("aim").textContent = plan.aim;
+  player.show(plan, n, palette);
+  showFacts(examination, standing);
+  find("table").hidden = !table;
+});
+
+link.addEventListener("source", ({ detail }) => {
+  if (source?.wants_held !== detail.wants_held) finder.hold(detail.wants_held);
+  source = detail;
+  const trouble = find("trouble");
+  trouble.hidden = !detail.trouble;
+  if (detail.trouble) trouble.textContent = sentence(detail.trouble);
+  const locking = {
+    held: "Exposure and white balance are held.",
+    refused: `Exposure and white balance could not be held${detail.refusal ? ` (${detail.refusal})` : ""}: keep the light steady.`,
+  };
+  find("source").textContent = [
+    `Pictures from ${detail.name}, seen by this computer only.`,
+    detail.is_over ? "The recording is over." : "",
+    locking[detail.locking] ?? "",
+  ].filter(Boolean).join(" ");
+});
+
+link.addEventListener("findings", ({ detail }) => {
+  find("cubes").replaceChildren(
+    ...detail.cubes.toReversed().map((cube) => {
+      const item = document.createElement("li");
+      const picture = document.createElement(cube.picture ? "img" : "span");
+      if (cube.picture) Object.assign(picture, { src: cube.picture, alt: `The camera's picture of cube ${cube.number}` });
+      const words = document.createElement("div");
+      const title = document.createElement("strong");
+      title.textContent = `Cube ${cube.number}: ${cube.case || cube.stage}`;
+      const when = document.createElement("small");
+      const time = new Date(cube.at_ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+      when.textContent = `${cube.size}×${cube.size}×${cube.size}, ${time}. ${cube.text}`;
+      words.append(title, when);
+      item.append(picture, words);
+      return item;
+    }),
+  );
+});
+
+link.addEventListener("closed", () => {
+  const trouble = find("trouble");
+  trouble.textContent = "The program has ended. Start it again, and open the address it prints";
+  trouble.hidden = false;
+});
+
+function sentence(words) {
+  return words.charAt(0).toUpperCase() + words.slice(1);
+}
+
+function showFacts(examination, standing) {
+  const facts = find("facts");
+  let lines = [];
+  if (examination && (standing === "answered" || standing === "doubtful")) {
+    for (const fault of examination.legality.faults) lines.push([fault.text, "big"]);
+    const { diagnosis } = examination;
+    if (standing === "answered" && diagnosis?.case) lines.push([diagnosis.case.title, "big"], [diagnosis.case.text, ""]);
+    if (standing === "answered" && diagnosis?.text) lines.push([diagnosis.text, ""]);
+    // What the one sentence says already need not be said twice.
+    lines = lines.filter(([words], k) => !scene.say.includes(words) && lines.findIndex(([other]) => other === words) === k);
+  }
+  find("details").hidden = lines.length === 0;
+  facts.replaceChildren(
+    ...lines.map(([words, kind]) => {
+      const line = document.createElement("p");
+      line.textContent = words;
+      line.className = kind;
+      return line;
+    }),
+  );
+}
+
+// Tools.
+const mirror = () => {
+  finder.mirrored = !finder.mirrored;
+  find("mirror").setAttribute("aria-pressed", String(finder.mirrored));
+  say();
+};
+const speak = () => {
+  voice.isOn = !voice.isOn;
+  showVoice();
+  if (voice.isOn && scene) voice.say(scene.say, { again: true });
+};
+function showVoice() {
+  find("voice").setAttribute("aria-pressed", String(voice.isOn));
+  find("voice").querySelector("span").textContent = voice.isOn ? "Voice on" : "Voice off";
+  find("voice").hidden = !voice.exists;
+}
+const help = () => {
+  const dialog = find("help");
+  if (dialog.open) dialog.close();
+  else dialog.showModal();
+};
+const next = () => link.ask({ do: "start-over" });
+const another = () => link.ask({ do: "another" });
+find("over").addEventListener("click", next);
+find("another").addEventListener("click", another);
+find("voice").addEventListener("click", speak);
+find("mirror").addEventListener("click", mirror);
+find("keys").addEventListener("click", help);
+
+const KEYS = {
+  n: next,
+  a: another,
+  v: speak,
+  m: mirror,
+  c: () => net.focus(),
+  s: () => player.slower(),
+  "?": help,
+  ArrowRight: () => player.step(1),
+  ArrowLeft: () => player.step(-1),
+  " ": () => player.toggle(),
+};
+document.addEventListener("keydown", (event) => {
+  if (event.ctrlKey || event.metaKey || event.altKey || find("help").open) return;
+  if (event.key === " " && event.target.closest("button, a")) return;
+  const act = KEYS[event.key] ?? KEYS[event.key.toLowerCase()];
+  if (!act) return;
+  act();
+  event.preventDefault();
+});
+
+// A recording is no mirror.
+finder.mirrored = document.body.dataset.mirror !== "false";
+showVoice();
+say();
+link.open();
+if (finder.usesBrowser) {
+  link.addEventListener("open", () => {
+    finder.openCamera().catch((problem) => {
+      const trouble = find("trouble");
+      const words = {
+        NotAllowedError: "The browser may not use the camera: allow it beside the address, then load this page again",
+        NotFoundError: "The browser finds no camera: plug one in, then load this page again",
+        NotReadableError: "The camera is in use by another program: close that program, then load this page again",
+      };
+      trouble.textContent = words[problem.name] ?? sentence(String(problem.message));
+      trouble.hidden = false;
+    });
+  }, { once: true });
+}
