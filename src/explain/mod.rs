@@ -4,6 +4,8 @@
 //! [`letters`]). [`png()`] turns any of them into pixels.
 //! No picture and no sentence says anything by colour alone: every sticker carries its letter.
 
+mod advice;
+mod aim;
 mod letters;
 mod net;
 mod paint;
@@ -12,8 +14,10 @@ mod slant;
 mod solid;
 mod words;
 
+pub use advice::Guidance;
+pub use aim::places_to_watch;
 pub use net::{Mark, net};
 pub use paint::{Paint, letter, paint};
 pub use png::{PictureError, png};
 pub use solid::{Solid, solid};
-pub use words::spoken;
+pub use words::{piece_kind, spoken};

@@ -1,6 +1,7 @@
 //! Moves to sentences a person can follow with the cube in their hands.
 
-use crate::cube::{Axis, Face, Move, Quarter, counted};
+use crate::advise::Kind;
+use crate::cube::{Axis, Face, Move, Quarter, counted, wing_word};
 
 /// One move as a sentence, without a full stop: which layers, how far, and which way as seen from where.
 ///
@@ -32,6 +33,19 @@ pub fn spoken(step: Move) -> String {
             amount(quarter, axis.face()),
             what_comes(axis, quarter)
         ),
+    }
+}
+
+/// What a kind of piece is called on a cube of order `n`.
+pub fn piece_kind(kind: Kind, n: usize) -> String {
+    match kind {
+        Kind::Corner => "corners".to_owned(),
+        Kind::Midge => "midges".to_owned(),
+        Kind::Wing { layer } => format!("{}s", wing_word(n, layer - 2)),
+        Kind::Centre { row, col, lie } => {
+            format!("{lie}-centres (row {}, column {})", row + 1, col + 1)
+        }
+        Kind::FixedCentre => "fixed centres".to_owned(),
     }
 }
 

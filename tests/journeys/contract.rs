@@ -59,6 +59,11 @@ pub fn check_examination(answer: &Value, n: u64) {
         assert!(told.is_boolean() || told.is_null());
     }
     assert!(diagnosis["text"].is_string());
+    let needs_none = ["solved", "illegal"].contains(&diagnosis["stage"].as_str().unwrap());
+    assert_eq!(answer["advice"].is_null(), needs_none);
+    if !needs_none {
+        check_advice(&answer["advice"]);
+    }
 }
 
 /// Checks the faces of an answer: n rows of n colour words.
@@ -78,4 +83,31 @@ pub fn check_faces(faces: &Value, n: u64) {
             );
         }
     }
+}
+
+/// Checks advice, or a step of a way.
+pub fn check_advice(advice: &Value) {
+    for key in ["aim", "hold", "moves"] {
+        assert!(advice[key].is_string(), "{key}");
+    }
+    let words = advice["words"].as_array().unwrap();
+    let moves = advice["moves"].as_str().unwrap();
+    assert_eq!(
+        words.len(),
+        moves.split(' ').count(),
+        "a sentence for each move"
+    );
+    assert!(
+        words
+            .iter()
+            .all(|words| words.as_str().unwrap().starts_with("Turn the "))
+    );
+    let reaches = &advice["reaches"];
+    assert!(reaches["stage"].is_string());
+    assert!(reaches["groups_done"].as_u64().unwrap() <= 12);
+}
+
+/// The order of a state.
+pub fn order_of(state: &Value) -> usize {
+    usize::try_from(state["n"].as_u64().unwrap()).unwrap()
 }

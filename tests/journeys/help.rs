@@ -13,4 +13,6 @@ fn help() {
     check("sixfold", &["--help"]);
     check("read", &["read", "--help"]);
     check("diagnose", &["diagnose", "--help"]);
+    check("route", &["route", "--help"]);
+    check("sequence", &["sequence", "--help"]);
 }

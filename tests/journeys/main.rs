@@ -2,6 +2,7 @@
 //!
 //! - `contract`: what is promised to other programs, key by key.
 //! - `photos`: six photos of one cube to the answer.
+//! - `ways`: from a state to solved, and what sequences do.
 //! - `state`: a state from a file to its diagnosis.
 //! - `refusals`: whatever cannot be used, and what is then said.
 //! - `help`: what `--help` says.
@@ -16,6 +17,7 @@ mod help;
 mod photos;
 mod refusals;
 mod state;
+mod ways;
 
 use std::ffi::OsStr;
 use std::io::Write;
@@ -79,9 +81,14 @@ fn folder(name: &str) -> PathBuf {
     folder
 }
 
+/// What is recorded of a photographed cube.
+fn record_of(cube: &str) -> serde_json::Value {
+    let truth = std::fs::read(project(&format!("fixtures/photos/{cube}/truth.json"))).unwrap();
+    serde_json::from_slice(&truth).unwrap()
+}
+
 /// The stickers of a photographed cube as a state, from the file that came with the photos.
 fn state_of(cube: &str) -> serde_json::Value {
-    let truth = std::fs::read(project(&format!("fixtures/photos/{cube}/truth.json"))).unwrap();
-    let truth: serde_json::Value = serde_json::from_slice(&truth).unwrap();
+    let truth = record_of(cube);
     serde_json::json!({"n": truth["n"], "faces": truth["faces"]})
 }

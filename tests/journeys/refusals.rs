@@ -169,7 +169,7 @@ fn check_unread(paths: &[std::path::PathBuf], (status, kind): (i32, &str), words
     for words in words {
         assert!(text.contains(words), "{words} expected in {text}");
     }
-    for key in ["faces", "legality", "diagnosis"] {
+    for key in ["faces", "legality", "diagnosis", "advice"] {
         assert_eq!(reading[key], json!(null), "{key}");
         assert!(reading.get(key).is_some(), "{key} is there");
     }

@@ -5,10 +5,11 @@ use super::picture::write_picture;
 use crate::app::files::{read_state, read_text};
 use crate::app::report::{self, Examined, Screen};
 use crate::app::{Stop, Verdict};
-use crate::cube::Spot;
+use crate::calibration::Scheme;
+use crate::cube::{Spot, State, spot_name};
 use crate::explain::{self, Mark};
 use crate::reader::{Colouring, Examination, examine};
-use anyhow::Context;
+use anyhow::{Context, bail};
 use clap::Args;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -46,8 +47,7 @@ impl Diagnose {
     /// If the state cannot be used or the answer not be written.
     pub fn run(&self, screen: &mut Screen) -> Result<Verdict, Stop> {
         let colouring = colouring_in(&self.state)?;
-        let examination = examination_of(&colouring)
-            .with_context(|| format!("the state cannot be used: {}", self.state.display()))?;
+        let examination = examination_of(&self.state, &colouring)?;
         let n = colouring.n();
         let marks = examination
             .as_ref()
@@ -93,13 +93,31 @@ pub fn colouring_in(path: &Path) -> anyhow::Result<Colouring> {
 }
 
 /// What is to be said of the stickers; `None` if some are unknown.
-fn examination_of(colouring: &Colouring) -> anyhow::Result<Option<Examination>> {
+fn examination_of(path: &Path, colouring: &Colouring) -> anyhow::Result<Option<Examination>> {
     if !colouring.unknown().is_empty() {
         return Ok(None);
     }
-    let scheme = colouring.scheme()?;
-    let state = colouring.state(scheme);
-    Ok(state.map(|state| examine(&state, scheme)))
+    let (state, scheme) = state_of(path, colouring)?;
+    Ok(Some(examine(&state, scheme)))
+}
+
+/// The state with these colours, all of which must be known.
+///
+/// # Errors
+///
+/// If a colour is missing or they make no cube.
+pub fn state_of(path: &Path, colouring: &Colouring) -> anyhow::Result<(State, Scheme)> {
+    let found = || {
+        if let Some(&spot) = colouring.unknown().first() {
+            bail!("the sticker at {} is unknown; fill it in", spot_name(spot));
+        }
+        let scheme = colouring.scheme()?;
+        let state = colouring
+            .state(scheme)
+            .context("the stickers make no cube")?;
+        Ok((state, scheme))
+    };
+    found().with_context(|| format!("the state cannot be used: {}", path.display()))
 }
 
 /// The stickers of the pieces that cannot be where they are.

@@ -4,6 +4,8 @@ mod diagnose;
 mod live;
 mod picture;
 mod read;
+mod route;
+mod sequence;
 mod trace;
 
 pub use trace::Timings;
@@ -31,6 +33,8 @@ struct Arguments {
 enum Command {
     Read(read::Read),
     Diagnose(diagnose::Diagnose),
+    Route(route::Route),
+    Sequence(sequence::Sequence),
     Live(live::Live),
 }
 
@@ -58,6 +62,8 @@ pub fn run(arguments: Vec<OsString>, screen: &mut Screen) -> Result<Verdict, Sto
     {
         Command::Read(plan) => plan.run(screen),
         Command::Diagnose(plan) => plan.run(screen),
+        Command::Route(plan) => plan.run(screen),
+        Command::Sequence(plan) => plan.run(screen),
         Command::Live(plan) => plan.run(screen),
     }
 }

@@ -1,8 +1,9 @@
 //! What is to be said about a cube, as text.
 
 use super::screen::Screen;
-use crate::cube::{Fault, listed, spot_name};
-use crate::diagnose::{Diagnosis, Stage};
+use crate::cube::{listed, spot_name};
+use crate::diagnose::{Diagnosis, Repair, Stage};
+use crate::explain::Guidance;
 use crate::reader::{Colouring, Examination};
 use std::io;
 
@@ -48,9 +49,12 @@ const MOST_NAMED: usize = 8;
 ///
 /// If the text cannot be written.
 pub fn details(screen: &mut Screen, examination: &Examination) -> io::Result<()> {
-    let faults = &examination.legality.faults;
-    if !faults.is_empty() {
-        return impossible(screen, faults);
+    // The first fault stands in the headline already.
+    for fault in examination.legality.faults.iter().skip(1) {
+        screen.paragraph("- ", &fault.text)?;
+    }
+    if let Some(repair) = &examination.repair {
+        return mend(screen, repair);
     }
     let Diagnosis {
         centres,
@@ -58,7 +62,9 @@ pub fn details(screen: &mut Screen, examination: &Examination) -> io::Result<()>
         case,
         ..
     } = &examination.diagnosis;
-    if groups.of > 0 && !matches!(examination.diagnosis.stage, Stage::Solved) {
+    // Up to the 3×3×3 there is nothing to build and pair.
+    let is_large = !examination.diagnosis.parities.wings.is_empty();
+    if is_large && examination.diagnosis.stage != Stage::Solved {
         writeln!(
             screen.out,
             "Centres: {} of 6 whole. Edge groups: {} of {} paired, {} with the inner pieces paired.",
@@ -72,19 +78,106 @@ pub fn details(screen: &mut Screen, examination: &Examination) -> io::Result<()>
         writeln!(screen.out)?;
         screen.paragraph("", &case.text)?;
     }
+    if let Some(advice) = &examination.advice {
+        writeln!(screen.out)?;
+        next(screen, advice)?;
+    }
+    if let Some(problem) = &examination.own_error {
+        writeln!(screen.out)?;
+        screen.paragraph("", problem)?;
+    }
     Ok(())
 }
 
-/// What is wrong with a cube that cannot exist, and what not to do about it.
-fn impossible(screen: &mut Screen, faults: &[Fault]) -> io::Result<()> {
-    // The first fault stands in the headline already.
-    for fault in faults.iter().skip(1) {
-        screen.paragraph("- ", &fault.text)?;
+/// What to do next: first how to hold the cube, then each move as symbol and sentence.
+fn next(screen: &mut Screen, advice: &Guidance) -> io::Result<()> {
+    screen.strong(&format!("Next: {}.", advice.aim))?;
+    writeln!(screen.out)?;
+    if advice.hold.is_empty() {
+        screen.paragraph("", "Hold the cube as it is printed above.")?;
+    } else {
+        screen.paragraph("", "From how it is printed above:")?;
+        lines(screen, &advice.hold, &advice.hold_words)?;
     }
-    screen.paragraph(
-        "",
-        "No sequence of turns mends this: a piece has to be taken out and put back as it should be.\n\
-         Never force a layer that is stuck or a piece that does not come: turn the layer by an eighth first, so \
-         that an edge piece can be lifted. Pieces that break are sharp.",
-    )
+    writeln!(screen.out)?;
+    lines(screen, &advice.moves, &advice.words)?;
+    writeln!(screen.out)?;
+    screen.paragraph("", &advice.outcome)?;
+    for other in &advice.others {
+        writeln!(screen.out)?;
+        let hold = if other.hold.0.is_empty() {
+            String::new()
+        } else {
+            format!(" first {}, then", other.hold)
+        };
+        screen.paragraph(
+            "",
+            &format!(
+                "Or, as is often taught, {}:{hold} {}. {}",
+                other.title, other.moves, other.side_effects
+            ),
+        )?;
+    }
+    Ok(())
 }
+
+/// What the steps of a stage have in common, as a heading.
+pub const fn stage_title(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Illegal => "A cube that cannot exist",
+        Stage::Centres => "Centres",
+        Stage::Pairing => "Edge groups",
+        Stage::LastGroups => "Last edge groups",
+        Stage::Reduced => "As a 3×3×3",
+        Stage::Solved => "Solved",
+    }
+}
+
+/// One step of many: its number and aim, then hold and moves, spelled out or as symbols in a line.
+///
+/// # Errors
+///
+/// If the text cannot be written.
+pub fn step(
+    screen: &mut Screen,
+    number: usize,
+    advice: &Guidance,
+    spelled_out: bool,
+) -> io::Result<()> {
+    screen.paragraph(&format!("{number:3}. "), &advice.aim)?;
+    if spelled_out {
+        lines(screen, &advice.hold, &advice.hold_words)?;
+        return lines(screen, &advice.moves, &advice.words);
+    }
+    if !advice.hold.is_empty() {
+        screen.paragraph("     hold: ", &advice.hold)?;
+    }
+    screen.paragraph("     ", &advice.moves)
+}
+
+/// A line for each move: its symbol, then its sentence.
+fn lines(screen: &mut Screen, symbols: &str, words: &[String]) -> io::Result<()> {
+    for (symbol, words) in symbols.split(' ').zip(words) {
+        screen.paragraph(&format!("  {symbol:<6}"), words)?;
+    }
+    Ok(())
+}
+
+/// How a cube that cannot exist is made possible again, and what to mind.
+fn mend(screen: &mut Screen, repair: &Repair) -> io::Result<()> {
+    screen.paragraph("", &repair.text)?;
+    for (index, way) in repair.ways.iter().take(MOST_WAYS).enumerate() {
+        let steps: Vec<&str> = way.steps.iter().map(|step| step.text.as_str()).collect();
+        screen.paragraph(&format!("{:2}. ", index + 1), &steps.join(" "))?;
+    }
+    if repair.ways_total > MOST_WAYS {
+        screen.paragraph("    ", "…")?;
+    }
+    if let Some(caution) = &repair.caution {
+        screen.paragraph("", caution)?;
+    }
+    Ok(())
+}
+
+/// How many equally small repairs are written out.
+const MOST_WAYS: usize = 6;

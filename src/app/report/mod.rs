@@ -5,12 +5,13 @@ mod net;
 mod reading;
 mod screen;
 
-pub use examination::{details, headline, incomplete};
+pub use examination::{details, headline, incomplete, stage_title, step};
 pub use net::net;
 pub use reading::{reading, reading_for_programs};
 pub use screen::Screen;
 
-use crate::diagnose::{Diagnosis, Legality};
+use crate::diagnose::{Diagnosis, Legality, Repair};
+use crate::explain::Guidance;
 use crate::reader::Examination;
 use serde::Serialize;
 use std::io;
@@ -20,6 +21,8 @@ use std::io;
 pub struct Examined<'a> {
     legality: Option<&'a Legality>,
     diagnosis: Option<&'a Diagnosis>,
+    repair: Option<&'a Repair>,
+    advice: Option<&'a Guidance>,
 }
 
 impl<'a> From<Option<&'a Examination>> for Examined<'a> {
@@ -27,6 +30,8 @@ impl<'a> From<Option<&'a Examination>> for Examined<'a> {
         Self {
             legality: examination.map(|examination| &examination.legality),
             diagnosis: examination.map(|examination| &examination.diagnosis),
+            repair: examination.and_then(|examination| examination.repair.as_ref()),
+            advice: examination.and_then(|examination| examination.advice.as_ref()),
         }
     }
 }

@@ -1,0 +1,240 @@
+//! What a step is for and what it brings, as sentences with the colours of the very cube, and the stickers to look
+//! at meanwhile.
+
+use crate::advise::{Aim, Piece, Step, Task};
+use crate::cube::{
+    CORNER_NAMES, EDGE_NAMES, Face, Layout, Spot, State, Words, counted, listed, wing_word,
+};
+use crate::diagnose::{Stage, strip_places};
+use std::collections::BTreeSet;
+
+/// What the step is for, without a full stop.
+pub fn aim_sentence(aim: &Aim, words: &Words) -> String {
+    match &aim.task {
+        Task::Bar {
+            side, from, colour, ..
+        } => format!(
+            "Bring whole bars of {} from {from} into the centre on {side}",
+            words.of(*colour)
+        ),
+        Task::CentrePieces {
+            side, from, colour, ..
+        } => format!(
+            "Bring {} pieces from the centre on {from} into the centre on {side}",
+            words.of(*colour)
+        ),
+        Task::Pair { n, layer, .. } => format!(
+            "Join {}s of the groups at {}",
+            wing_word(*n, layer - 2),
+            places(aim)
+        ),
+        Task::LastGroups {
+            n,
+            layer,
+            open,
+            is_parity,
+        } => {
+            let groups = if *open == 1 { "group" } else { "groups" };
+            let what = if *layer == 2 {
+                String::new()
+            } else {
+                format!("the {}s of ", wing_word(*n, layer - 2))
+            };
+            let kind = if *is_parity { ", a parity" } else { "" };
+            format!(
+                "Join {what}the last {} open {groups}, {}{kind}",
+                counted(*open),
+                places(aim)
+            )
+        }
+        Task::CrossEdge => format!("Cross: bring the {} home", pieces(aim, words)),
+        Task::BottomCorner => format!("First layer: bring the {} home", pieces(aim, words)),
+        Task::MiddleEdge => format!("Middle layers: bring the {} home", pieces(aim, words)),
+        _ => aim.to_string(),
+    }
+}
+
+/// What holds after a step on a cube of order `n`, as one sentence.
+pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
+    let reaches = &step.reaches;
+    let groups = reaches.groups_done;
+    match (&step.aim.task, reaches.stage) {
+        (_, Stage::Solved) => "The cube is then solved.".to_owned(),
+        (Task::LastGroups { .. } | Task::Pair { .. }, Stage::Reduced) => {
+            "All groups are then whole, and the cube turns like a 3×3×3.".to_owned()
+        }
+        (Task::Flip | Task::Swap, Stage::Reduced) => {
+            "The cube then turns like a 3×3×3, without that parity.".to_owned()
+        }
+        (Task::CrossEdge | Task::BottomCorner | Task::MiddleEdge, _) => {
+            "It is then home, and what was finished before stands again.".to_owned()
+        }
+        (Task::Pair { n, layer, fitting }, _) => format!(
+            "Then {fitting} of the 24 {}s lie beside the inner parts they belong to, {} of the twelve groups are \
+             whole, and so are the centres.",
+            wing_word(*n, layer - 2),
+            some(groups)
+        ),
+        (
+            Task::Bar {
+                side,
+                colour,
+                stickers,
+                ..
+            }
+            | Task::CentrePieces {
+                side,
+                colour,
+                stickers,
+                ..
+            },
+            _,
+        ) => format!(
+            "Then {stickers} of the {} centre stickers on {side} are {}.",
+            (n - 2) * (n - 2),
+            words.of(*colour)
+        ),
+        (_, Stage::Centres | Stage::Illegal) => {
+            format!(
+                "Then {} of 6 centres are whole.",
+                reaches.centres_done.len()
+            )
+        }
+        (_, Stage::Pairing | Stage::LastGroups) => {
+            format!("Then {} of the twelve groups are whole.", some(groups))
+        }
+        (_, Stage::Reduced) => "What was finished before stands again.".to_owned(),
+    }
+}
+
+/// A number before "of": none, one, two …
+fn some(number: usize) -> String {
+    if number == 0 {
+        "none".to_owned()
+    } else {
+        counted(number)
+    }
+}
+
+/// The places to look at, on the state in the hold of the step and before its moves; none where the whole cube
+/// matters.
+pub fn places_to_watch(aim: &Aim, held: &State) -> BTreeSet<usize> {
+    let n = held.n();
+    let mut watched = BTreeSet::new();
+    match &aim.task {
+        Task::Bar {
+            side, from, colour, ..
+        }
+        | Task::CentrePieces {
+            side, from, colour, ..
+        } => {
+            let on = [*side, *from].map(|face| centre_places(n, face));
+            let matching = on
+                .into_iter()
+                .flatten()
+                .filter(|&place| held.at(place) == *colour);
+            watched.extend(matching);
+        }
+        Task::ExchangeCentres { one, other } => {
+            watched.extend(
+                [*one, *other]
+                    .into_iter()
+                    .flat_map(|face| centre_places(n, face)),
+            );
+        }
+        _ => {}
+    }
+    for piece in &aim.pieces {
+        let home = places_of(held, &piece.sides);
+        let now = whereabouts(held, &piece.colours);
+        watched.extend(if now.is_empty() { home } else { now });
+    }
+    watched
+}
+
+fn centre_places(n: usize, face: Face) -> impl Iterator<Item = usize> {
+    (1..n - 1).flat_map(move |row| (1..n - 1).map(move |col| Spot { face, row, col }.place(n)))
+}
+
+/// The places of the edge group or corner position on these sides.
+fn places_of(state: &State, sides: &[Face]) -> Vec<usize> {
+    let layout = state.layout();
+    if let Some(edge) = edge_on(sides) {
+        let strip = strip_places(layout, edge);
+        return strip.into_iter().flatten().map(usize::from).collect();
+    }
+    let corner = corner_on(sides).map(|corner| layout.corners[corner].places);
+    corner.into_iter().flatten().map(usize::from).collect()
+}
+
+/// The places of the edge group or corner piece with these colours, wherever it is; none if it cannot be told.
+fn whereabouts(state: &State, colours: &[Face]) -> Vec<usize> {
+    let layout = state.layout();
+    let wanted: BTreeSet<Face> = colours.iter().copied().collect();
+    let shows = |places: &[u16]| {
+        let shown: BTreeSet<Face> = places
+            .iter()
+            .map(|&place| state.at(usize::from(place)))
+            .collect();
+        shown == wanted
+    };
+    let groups = (0..12).map(|edge| strip_places(layout, edge).into_iter().flatten().collect());
+    let corners = layout.corners.iter().map(|corner| corner.places.to_vec());
+    let found = match colours.len() {
+        2 => groups.into_iter().find(|places: &Vec<u16>| shows(places)),
+        3 => corners.into_iter().find(|places| shows(places)),
+        _ => None,
+    };
+    found.into_iter().flatten().map(usize::from).collect()
+}
+
+fn edge_on(sides: &[Face]) -> Option<usize> {
+    let [one, other] = *sides else {
+        return None;
+    };
+    let is_it = |&(a, b): &(Face, Face)| (a, b) == (one, other) || (b, a) == (one, other);
+    Layout::EDGES.iter().position(is_it)
+}
+
+fn corner_on(sides: &[Face]) -> Option<usize> {
+    let is_it =
+        |faces: &[Face; 3]| sides.len() == 3 && sides.iter().all(|side| faces.contains(side));
+    Layout::CORNERS.iter().position(is_it)
+}
+
+/// The places of the pieces by their names: `UF and DF`.
+fn places(aim: &Aim) -> String {
+    let names: Vec<String> = aim.pieces.iter().map(place_name).collect();
+    listed(&names)
+}
+
+fn place_name(piece: &Piece) -> String {
+    let edge = edge_on(&piece.sides).map(|edge| EDGE_NAMES[edge]);
+    let corner = corner_on(&piece.sides).map(|corner| CORNER_NAMES[corner]);
+    edge.or(corner).map_or_else(
+        || piece.sides.iter().map(|side| side.letter()).collect(),
+        str::to_owned,
+    )
+}
+
+/// The pieces by their colours and where they belong: `white-green edge (at DF)`.
+fn pieces(aim: &Aim, words: &Words) -> String {
+    let names: Vec<String> = aim
+        .pieces
+        .iter()
+        .map(|piece| {
+            let kind = if piece.sides.len() == 3 {
+                "corner"
+            } else {
+                "edge"
+            };
+            let place = place_name(piece);
+            if piece.colours.is_empty() {
+                return format!("{kind} that belongs at {place}");
+            }
+            let colours: Vec<&str> = piece.colours.iter().map(|&home| words.of(home)).collect();
+            format!("{} {kind} that belongs at {place}", colours.join("-"))
+        })
+        .collect();
+    listed(&names)
+}
