@@ -150,6 +150,24 @@ impl Evidence {
         above.max(right).max(below).max(left)
     }
 
+    /// The mean evidence of the weakest of a square's outermost rows and columns.
+    pub fn weakest_line(&self, square: &Square) -> f64 {
+        let (c, r) = (square.first.0 - self.first.0, square.first.1 - self.first.1);
+        let n = square.n as i32;
+        let mean = |place: fn(i32, i32) -> (i32, i32)| {
+            let sum: f64 = (0..n)
+                .map(|k| place(k, n))
+                .map(|(right, down)| self.at(c + right, r + down).unwrap_or(-1.0))
+                .sum();
+            sum / f64::from(n)
+        };
+        let above = mean(|k, _| (k, 0));
+        let right = mean(|k, n| (n - 1, k));
+        let below = mean(|k, n| (k, n - 1));
+        let left = mean(|k, _| (0, k));
+        above.min(right).min(below).min(left)
+    }
+
     /// The evidence for a cell; none beyond the picture.
     fn at(&self, column: i32, row: i32) -> Option<f64> {
         let inside =

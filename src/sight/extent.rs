@@ -1,11 +1,10 @@
 //! A lattice to the square of stickers in it that is a whole face: how many along a side, and which.
 
-use super::Photo;
+use super::Scene;
 use super::evidence::{Evidence, Square};
-use super::lattice::{Lattice, Regions};
+use super::lattice::Lattice;
 use super::net::{Net, Place};
-use super::refine::refine;
-use super::shrink::EdgeMap;
+use super::refine::{Gaps, refine};
 use crate::geometry::{InFace, InPhoto, PlaneMap, Point, Quad};
 
 /// A square of n×n cells on a net.
@@ -21,11 +20,13 @@ pub struct Extent {
     pub weight: f64,
     /// The mean evidence of the cells just outside, on the side where it is highest.
     pub outside: f64,
+    /// The mean evidence of the weakest of its outermost rows and columns.
+    pub weakest_line: f64,
 }
 
 impl Extent {
-    /// How sure it is that this is a whole face, 0..=1.
-    pub fn sureness(&self) -> f64 {
+    /// How much its cells look like stickers on the small picture, 0..=1.
+    pub fn likeness(&self) -> f64 {
         (self.weight / (self.n * self.n) as f64).clamp(0.0, 1.0)
     }
 
@@ -35,13 +36,14 @@ impl Extent {
         self.net.at(cell, right, down)
     }
 
-    /// The same face on the gap lines of the full-size photo.
-    pub fn refined(&self, photo: &Photo, factor: usize, regions: &Regions) -> Self {
-        let n = self.n as i32;
-        Self {
-            net: refine(photo, factor, regions, &self.net, self.first, n),
+    /// The same face on the gap lines of the full-size photo, and how well these fit.
+    pub fn refined(&self, scene: &Scene) -> (Self, Gaps) {
+        let (net, gaps) = refine(scene, &self.net, self.first, self.n as i32);
+        let refined = Self {
+            net,
             ..self.clone()
-        }
+        };
+        (refined, gaps)
     }
 
     /// Which corner lies nearest to the picture's top left.
@@ -73,7 +75,7 @@ const REFITTED: usize = 4;
 ///
 /// A stray member drags the plane of the whole lattice along; so each of the best squares is fitted anew to its own
 /// members and weighed again.
-pub fn extents(edges: &EdgeMap, regions: &Regions, lattice: &Lattice) -> Vec<Extent> {
+pub fn extents(scene: &Scene, lattice: &Lattice) -> Vec<Extent> {
     let places = lattice.members.keys();
     let (first, last) = places.fold(
         ((i32::MAX, i32::MAX), (i32::MIN, i32::MIN)),
@@ -86,10 +88,10 @@ pub fn extents(edges: &EdgeMap, regions: &Regions, lattice: &Lattice) -> Vec<Ext
     );
     let first = (first.0 - BEYOND, first.1 - BEYOND);
     let last = (last.0 + BEYOND, last.1 + BEYOND);
-    let evidence = Evidence::gather(edges, &lattice.net, &lattice.members, first, last);
+    let evidence = Evidence::gather(&scene.edges, &lattice.net, &lattice.members, first, last);
     let mut found: Vec<Extent> = Vec::new();
     for square in evidence.squares(REFITTED) {
-        let Some(extent) = settled(edges, regions, &lattice.net, square) else {
+        let Some(extent) = settled(scene, &lattice.net, square) else {
             continue;
         };
         let is_known = |known: &Extent| known.n == extent.n && known.first == extent.first;
@@ -102,12 +104,7 @@ pub fn extents(edges: &EdgeMap, regions: &Regions, lattice: &Lattice) -> Vec<Ext
 }
 
 /// The face that should lie on a quad of the small picture; none when the picture does not bear it out there.
-pub fn on_quad(
-    edges: &EdgeMap,
-    regions: &Regions,
-    quad: &Quad<InPhoto>,
-    n: usize,
-) -> Option<Extent> {
+pub fn on_quad(scene: &Scene, quad: &Quad<InPhoto>, n: usize) -> Option<Extent> {
     let middles: PlaneMap<InFace, InFace> =
         PlaneMap::from_rows([[1.0, 0.0, 0.5], [0.0, 1.0, 0.5], [0.0, 0.0, 1.0]]);
     let plane = middles.then(&PlaneMap::between(&Quad::face(n), quad)?);
@@ -116,23 +113,23 @@ pub fn on_quad(
         n,
         weight: 0.0,
     };
-    let extent = settled(edges, regions, &Net::flat(plane), square)?;
+    let extent = settled(scene, &Net::flat(plane), square)?;
     (extent.n == n && extent.first == (0, 0)).then_some(extent)
 }
 
 /// Fits a square to its members and moves it to where it weighs most, until it stays.
-fn settled(edges: &EdgeMap, regions: &Regions, net: &Net, mut square: Square) -> Option<Extent> {
+fn settled(scene: &Scene, net: &Net, mut square: Square) -> Option<Extent> {
     let mut net = net.clone();
     for _ in 0..5 {
         let n = square.n as i32;
-        net = net.fitted(regions, square.first, n)?;
+        net = net.fitted(&scene.regions, square.first, n)?;
         let first = (square.first.0 - BEYOND, square.first.1 - BEYOND);
         let last = (
             square.first.0 + n - 1 + BEYOND,
             square.first.1 + n - 1 + BEYOND,
         );
-        let members = net.members(regions, first, n + 2 * BEYOND);
-        let evidence = Evidence::gather(edges, &net, &members, first, last);
+        let members = net.members(&scene.regions, first, n + 2 * BEYOND);
+        let evidence = Evidence::gather(&scene.edges, &net, &members, first, last);
         let moved = evidence.squares(1).pop()?;
         let stays = moved.first == square.first && moved.n == square.n;
         square = moved;
@@ -142,6 +139,7 @@ fn settled(edges: &EdgeMap, regions: &Regions, net: &Net, mut square: Square) ->
                 first: square.first,
                 weight: square.weight,
                 outside: evidence.around(&square),
+                weakest_line: evidence.weakest_line(&square),
                 net,
             });
         }

@@ -5,6 +5,7 @@
 mod bend;
 mod evidence;
 mod extent;
+mod face;
 mod flats;
 mod join;
 mod lattice;
@@ -23,7 +24,23 @@ pub use photo::Photo;
 pub use trace::{Stage, Trace};
 
 use crate::colour::Linear;
-use crate::geometry::{InPhoto, Point, Quad};
+use crate::geometry::{InPhoto, Quad};
+use extent::{Extent, extents};
+use face::Found;
+use lattice::Regions;
+use shrink::{EdgeMap, SmallPicture};
+use view::{Group, groups};
+
+/// The squares of cells looked at closely, at most.
+const MOST_CANDIDATES: usize = 10;
+
+/// A photo and what the search has made of it.
+struct Scene<'a> {
+    photo: &'a Photo,
+    small: SmallPicture,
+    edges: EdgeMap,
+    regions: Regions,
+}
 
 /// Looks for the faces of a cube in a photo.
 pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
@@ -32,77 +49,57 @@ pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
     trace.picture("edges", || paint::edges(&edges));
     let flats = trace.stage("flats", || flats::flats(&edges));
     trace.picture("flats", || paint::flats(&small, &flats));
-    let regions = lattice::Regions::new(flats);
-    let lattices = trace.stage("lattices", || lattice::lattices(&regions));
+    let scene = Scene {
+        photo,
+        small,
+        edges,
+        regions: Regions::new(flats),
+    };
+    let lattices = trace.stage("lattices", || lattice::lattices(&scene.regions));
     trace.picture("lattices", || {
-        paint::lattices(&small, &regions.flats, &lattices)
+        paint::lattices(&scene.small, &scene.regions.flats, &lattices)
     });
-    let faces: Vec<extent::Extent> = trace.stage("extents", || {
-        lattices
+    let extents = trace.stage("extents", || {
+        let best = |lattice| extents(&scene, lattice).into_iter().next();
+        let mut extents: Vec<Extent> = lattices.iter().filter_map(best).collect();
+        let size = |extent: &Extent| extent.likeness() * extent.corners().area();
+        extents.sort_by(|a, b| size(b).total_cmp(&size(a)));
+        extents.truncate(MOST_CANDIDATES);
+        extents
+    });
+    let mut faces: Vec<Found> = trace.stage("faces", || {
+        extents
             .iter()
-            .filter_map(|lattice| {
-                extent::extents(&edges, &regions, lattice)
-                    .into_iter()
-                    .next()
-            })
-            .filter(|extent| extent.outside < 0.1 && extent.sureness() > 0.5)
+            .filter_map(|extent| Found::look(&scene, extent))
             .collect()
     });
-    let mut faces: Vec<extent::Extent> = trace.stage("refine", || {
-        faces
+    let groups = trace.stage("joins", || groups(&scene, &mut faces));
+    let factor = scene.small.factor;
+    SeenPhoto {
+        views: groups
             .iter()
-            .map(|face| face.refined(photo, small.factor, &regions))
-            .collect()
-    });
-    let groups = trace.stage("joins", || view::groups(&edges, &regions, &mut faces));
-    let views = trace.stage("samples", || {
-        let mut seen: Vec<Option<SeenFace>> = vec![None; faces.len()];
-        let view = |group: view::Group| {
-            let side = |(face, side): (usize, Side)| {
-                let turns = faces[group.faces[face]].top_left() as Side;
-                (face, (side + 4 - turns) % 4)
-            };
-            let turned = |join: &Join| Join {
-                one: side(join.one),
-                other: side(join.other),
-            };
-            let seen_faces = group.faces.iter().map(|&index| {
-                seen[index]
-                    .get_or_insert_with(|| seen_face(photo, &small, &faces[index]))
-                    .clone()
-            });
-            View {
-                faces: seen_faces.collect(),
-                joins: group.joins.iter().map(turned).collect(),
-            }
-        };
-        groups.into_iter().map(view).collect()
-    });
-    SeenPhoto { views }
+            .map(|group| view(&faces, group, factor))
+            .collect(),
+    }
 }
 
-/// Samples a face, its first corner the one nearest to the photo's top left.
-fn seen_face(photo: &Photo, small: &shrink::SmallPicture, extent: &extent::Extent) -> SeenFace {
-    let factor = small.factor as f64;
-    let enlarged = |point: Point<InPhoto>| Point::new(point.x * factor, point.y * factor);
-    let corners = extent.corners().0.map(enlarged);
-    let turns = extent.top_left();
-    let last = extent.n - 1;
-    let at = |column: usize, row: usize, right: f64, down: f64| {
-        // A quarter turn of the reading: corner `turns` of the net becomes the first.
-        let (column, row, right, down) = match turns {
-            0 => (column, row, right, down),
-            1 => (last - row, column, -down, right),
-            2 => (last - column, last - row, -right, -down),
-            _ => (row, last - column, down, -right),
-        };
-        enlarged(extent.at(column, row, right, down))
+/// The view of a group of faces, its joins by the sides as others see them.
+fn view(faces: &[Found], group: &Group, factor: usize) -> View {
+    let side = |(face, side): (usize, Side)| {
+        let turns = faces[group.faces[face]].extent.top_left() as Side;
+        (face, (side + 4 - turns) % 4)
     };
-    SeenFace {
-        n: extent.n,
-        corners_in_photo: Quad(std::array::from_fn(|k| corners[(turns + k) % 4])),
-        patches: sample::sample(photo, extent.n, at),
-        sureness: extent.sureness() as f32,
+    let joins = group.joins.iter().map(|join| Join {
+        one: side(join.one),
+        other: side(join.other),
+    });
+    View {
+        faces: group
+            .faces
+            .iter()
+            .map(|&face| faces[face].seen(factor))
+            .collect(),
+        joins: joins.collect(),
     }
 }
 

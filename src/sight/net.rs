@@ -70,12 +70,16 @@ impl Net {
     }
 
     /// How far a point of the picture lies from a cell's middle, in sticker sides to the right and down.
-    fn offset(&self, cell: Place, flat: &Flat) -> (f64, f64) {
+    pub fn offset_of(&self, cell: Place, point: Point<InPhoto>) -> (f64, f64) {
         let middle = self.at(cell, 0.0, 0.0);
         let [right, down] = self.steps(cell);
         let turn = cross(right, down);
-        let off = (flat.x - middle.x, flat.y - middle.y);
+        let off = (point.x - middle.x, point.y - middle.y);
         (cross(off, down) / turn, cross(right, off) / turn)
+    }
+
+    fn offset(&self, cell: Place, flat: &Flat) -> (f64, f64) {
+        self.offset_of(cell, Point::new(flat.x, flat.y))
     }
 
     /// The largest region on a cell, no farther off than this to the right and down.

@@ -1,9 +1,8 @@
 //! A face's net moved onto the gap lines as the photo's full-size pixels show them.
 
-use super::Photo;
 use super::bend::{Sighting, Way};
-use super::lattice::Regions;
 use super::net::{Net, Place, square};
+use super::{Photo, Scene};
 use crate::geometry::{InPhoto, Point};
 
 /// How far to both sides of a gap its profile reaches, in sticker sides.
@@ -25,40 +24,91 @@ const LEAST_DEPTH: f32 = 5.0;
 /// The standard error of a gap's middle, in sticker sides: stickers are laid crooked.
 const GAP_ERROR: f64 = 0.025;
 
-/// Moves the net of n×n cells from a first one onto the gaps between them; `factor` is the photo's pixels to one of
-/// the small picture.
-pub fn refine(
-    photo: &Photo,
-    factor: usize,
-    regions: &Regions,
-    net: &Net,
-    first: Place,
-    n: i32,
-) -> Net {
+/// What was met of the gaps between a face's stickers.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Gaps {
+    /// The share of them that were seen at all.
+    pub seen: f64,
+    /// The share of them that stand out by themselves, not just as a step from one colour to another.
+    pub deep: f64,
+    /// How far off their places half of them are at most, in sticker sides, and nine tenths.
+    pub off_half: f64,
+    pub off_most: f64,
+}
+
+/// Moves the net of n×n cells from a first one onto the gaps between them, and says how well these fit.
+pub fn refine(scene: &Scene, net: &Net, first: Place, n: i32) -> (Net, Gaps) {
     let mut net = net.clone();
+    let mut gaps = Gaps::default();
     for _ in 0..2 {
-        let members = net.members(regions, first, n);
-        let mut sightings = net.sightings(regions, &members);
-        for cell in square(first, n) {
-            let (column, row) = (cell.0 - first.0, cell.1 - first.1);
-            if column + 1 < n {
-                let beyond = (cell.0 + 1, cell.1);
-                sightings.extend(gap(photo, factor, &net, [cell, beyond], Way::Right));
-            }
-            if row + 1 < n {
-                let beyond = (cell.0, cell.1 + 1);
-                sightings.extend(gap(photo, factor, &net, [cell, beyond], Way::Down));
-            }
-        }
+        let met: Vec<Gap> = pairs(first, n)
+            .filter_map(|(cells, way)| gap(scene.photo, scene.small.factor, &net, cells, way))
+            .collect();
+        let members = net.members(&scene.regions, first, n);
+        let mut sightings = net.sightings(&scene.regions, &members);
+        sightings.extend(met.iter().map(|gap| gap.sighting));
+        let before = net.clone();
         if net.explain(&sightings).is_none() {
             break;
         }
+        gaps = summary(&met, (2 * n * (n - 1)) as usize, &before, &net);
     }
-    net
+    (net, gaps)
 }
 
-/// Where the gap between two neighbouring cells is.
-fn gap(photo: &Photo, factor: usize, net: &Net, cells: [Place; 2], way: Way) -> Option<Sighting> {
+/// The pairs of cells with a gap between them, and the way across it.
+fn pairs(first: Place, n: i32) -> impl Iterator<Item = ([Place; 2], Way)> {
+    let last = (first.0 + n - 1, first.1 + n - 1);
+    square(first, n).flat_map(move |cell| {
+        let right = (cell.0 < last.0).then_some(([cell, (cell.0 + 1, cell.1)], Way::Right));
+        let down = (cell.1 < last.1).then_some(([cell, (cell.0, cell.1 + 1)], Way::Down));
+        right.into_iter().chain(down)
+    })
+}
+
+/// What the gaps have in common, after the net was moved from where they were measured.
+fn summary(met: &[Gap], expected: usize, before: &Net, after: &Net) -> Gaps {
+    let moved = |cell: Place| {
+        let point = before.at(cell, 0.0, 0.0);
+        let (right, down) = after.offset_of(cell, point);
+        (right, down)
+    };
+    let mut offs: Vec<f64> = met
+        .iter()
+        .map(|gap| {
+            let Sighting {
+                cells, way, off, ..
+            } = gap.sighting;
+            let (one, other) = (moved(cells[0]), moved(cells[1]));
+            let shift = match way {
+                Way::Right => f64::midpoint(one.0, other.0),
+                Way::Down => f64::midpoint(one.1, other.1),
+            };
+            (off + shift).abs()
+        })
+        .collect();
+    offs.sort_by(f64::total_cmp);
+    let at = |part: f64| {
+        let index = ((offs.len().max(1) - 1) as f64 * part) as usize;
+        offs.get(index).copied().unwrap_or(1.0)
+    };
+    Gaps {
+        seen: met.len() as f64 / expected as f64,
+        deep: met.iter().filter(|gap| gap.is_deep).count() as f64 / expected as f64,
+        off_half: at(0.5),
+        off_most: at(0.9),
+    }
+}
+
+/// A gap that was met.
+struct Gap {
+    sighting: Sighting,
+    /// Whether it stands out by itself.
+    is_deep: bool,
+}
+
+/// Where the gap between two neighbouring cells is; `factor` is the photo's pixels to one of the small picture.
+fn gap(photo: &Photo, factor: usize, net: &Net, cells: [Place; 2], way: Way) -> Option<Gap> {
     let factor = factor as f64;
     let at = |cell: Place, across: f64, along: f64| {
         let point = match way {
@@ -90,11 +140,14 @@ fn gap(photo: &Photo, factor: usize, net: &Net, cells: [Place; 2], way: Way) -> 
     let (place, depth) = middle_of_gap(&profile[..samples])?;
     let off = REACH * (2.0 * place / (samples - 1) as f64 - 1.0);
     let trust = f64::from(depth / (depth + 15.0)) / GAP_ERROR;
-    (off.abs() < SEARCH).then_some(Sighting {
-        cells,
-        way,
-        off,
-        trust: trust * trust,
+    (off.abs() < SEARCH).then_some(Gap {
+        sighting: Sighting {
+            cells,
+            way,
+            off,
+            trust: trust * trust,
+        },
+        is_deep: depth > LEAST_DEPTH,
     })
 }
 

@@ -1,7 +1,7 @@
 //! Drawn faces, looked at.
 
 use super::*;
-use crate::geometry::PlaneMap;
+use crate::geometry::{PlaneMap, Point};
 use image::{Rgb, RgbImage};
 
 /// Six colours a drawn sticker can have.

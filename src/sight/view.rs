@@ -1,10 +1,9 @@
 //! Single faces to the ways of understanding a picture: faces that belong to one cube go together.
 
-use super::Join;
-use super::extent::{Extent, on_quad};
+use super::extent::on_quad;
+use super::face::Found;
 use super::join::{meet_in_a_corner, shared_side, third_faces};
-use super::lattice::Regions;
-use super::shrink::EdgeMap;
+use super::{Join, Scene, Side};
 
 /// One way of understanding a picture: faces as indices into a list, the surest first, and their joins.
 #[derive(Clone, Debug)]
@@ -23,23 +22,20 @@ const MOST_GROUPS: usize = 6;
 /// The faces considered at most.
 const MOST_FACES: usize = 10;
 
-/// How sure a face must be that two others foretell.
-const LEAST_FORETOLD: f64 = 0.5;
-
 /// The ways of understanding a picture, best first. Faces that two joined ones foretell and the picture bears out
 /// are added to the list.
-pub fn groups(edges: &EdgeMap, regions: &Regions, faces: &mut Vec<Extent>) -> Vec<Group> {
-    faces.sort_by(|a, b| weight(b).total_cmp(&weight(a)));
+pub fn groups(scene: &Scene, faces: &mut Vec<Found>) -> Vec<Group> {
+    faces.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
     faces.truncate(MOST_FACES);
     let pairs = pairs(faces);
     let mut triples = triples(faces, &pairs);
     if triples.is_empty() {
         for &(one, other, sides) in &pairs {
-            let found = third_faces(&faces[one], &faces[other], sides)
+            let found = third_faces(&faces[one].extent, &faces[other].extent, sides)
                 .iter()
-                .filter_map(|quad| on_quad(edges, regions, quad, faces[one].n))
-                .filter(|extent| extent.sureness() > LEAST_FORETOLD)
-                .max_by(|a, b| weight(a).total_cmp(&weight(b)));
+                .filter_map(|quad| on_quad(scene, quad, faces[one].extent.n))
+                .filter_map(|extent| Found::look(scene, &extent))
+                .max_by(|a, b| a.weight().total_cmp(&b.weight()));
             if let Some(third) = found {
                 faces.push(third);
                 triples.extend(group(faces, &[one, other, faces.len() - 1]));
@@ -58,17 +54,13 @@ pub fn groups(edges: &EdgeMap, regions: &Regions, faces: &mut Vec<Extent>) -> Ve
     groups
 }
 
-fn weight(face: &Extent) -> f64 {
-    face.sureness().powi(2) * face.corners().area()
-}
+type Pair = (usize, usize, (Side, Side));
 
-type Pair = (usize, usize, (super::Side, super::Side));
-
-fn pairs(faces: &[Extent]) -> Vec<Pair> {
+fn pairs(faces: &[Found]) -> Vec<Pair> {
     let mut pairs = Vec::new();
     for one in 0..faces.len() {
         for other in one + 1..faces.len() {
-            if let Some(sides) = shared_side(&faces[one], &faces[other]) {
+            if let Some(sides) = shared_side(&faces[one].extent, &faces[other].extent) {
                 pairs.push((one, other, sides));
             }
         }
@@ -76,7 +68,7 @@ fn pairs(faces: &[Extent]) -> Vec<Pair> {
     pairs
 }
 
-fn triples(faces: &[Extent], pairs: &[Pair]) -> Vec<Group> {
+fn triples(faces: &[Found], pairs: &[Pair]) -> Vec<Group> {
     let mut triples = Vec::new();
     for (k, &(a, b, _)) in pairs.iter().enumerate() {
         for &(c, d, _) in &pairs[k + 1..] {
@@ -94,13 +86,13 @@ fn triples(faces: &[Extent], pairs: &[Pair]) -> Vec<Group> {
 }
 
 /// The group of these faces; none when three of them do not meet in a corner.
-fn group(faces: &[Extent], members: &[usize]) -> Option<Group> {
+fn group(faces: &[Found], members: &[usize]) -> Option<Group> {
     let mut members = members.to_vec();
-    members.sort_by(|&a, &b| faces[b].sureness().total_cmp(&faces[a].sureness()));
+    members.sort_by(|&a, &b| faces[b].sureness.total_cmp(&faces[a].sureness));
     let mut joins = Vec::new();
     for one in 0..members.len() {
         for other in one + 1..members.len() {
-            let (k, l) = shared_side(&faces[members[one]], &faces[members[other]])?;
+            let (k, l) = shared_side(&faces[members[one]].extent, &faces[members[other]].extent)?;
             joins.push(Join {
                 one: (one, k),
                 other: (other, l),
@@ -111,7 +103,7 @@ fn group(faces: &[Extent], members: &[usize]) -> Option<Group> {
         return None;
     }
     Some(Group {
-        weight: members.iter().map(|&face| weight(&faces[face])).sum(),
+        weight: members.iter().map(|&face| faces[face].weight()).sum(),
         faces: members,
         joins,
     })

@@ -5,6 +5,7 @@
     reason = "a test that cannot read its fixtures must fail"
 )]
 
+mod finding;
 mod photos;
 
 use photos::Cube;

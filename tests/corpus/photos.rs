@@ -40,6 +40,88 @@ pub struct Cube {
     pub truth: Truth,
 }
 
+/// What a set must and may not do, from its `set.toml`.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Bounds {
+    /// Where the photos come from.
+    #[serde(rename = "origin")]
+    _origin: String,
+    /// How many photos there are.
+    pub photos: usize,
+    /// How many faces their truth lists.
+    pub faces: usize,
+    /// How many of these are found at least: with the right size and near corners.
+    pub found: usize,
+    /// How many are found with another size or a row off at most.
+    pub wrong: usize,
+    /// How many faces are found where there is none at most.
+    pub extra: usize,
+}
+
+/// A set of photos, a folder of `fixtures/photos`.
+pub struct Set {
+    pub name: String,
+    pub bounds: Bounds,
+    folder: PathBuf,
+}
+
+/// One folder of a set: the photos of a cube, or of no cube and then without truth.
+pub struct Folder {
+    pub name: String,
+    pub truth: Option<Truth>,
+    path: PathBuf,
+}
+
+/// Every set.
+pub fn sets() -> Vec<Set> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/photos");
+    let set = |folder: PathBuf| Set {
+        name: folder.file_name().unwrap().to_str().unwrap().to_owned(),
+        bounds: toml::from_str(&fs::read_to_string(folder.join("set.toml")).unwrap()).unwrap(),
+        folder,
+    };
+    folders(&root).into_iter().map(set).collect()
+}
+
+impl Set {
+    /// Its folders.
+    pub fn cubes(&self) -> Vec<Folder> {
+        let folder = |folder: PathBuf| Folder {
+            name: folder.file_name().unwrap().to_str().unwrap().to_owned(),
+            truth: fs::read_to_string(folder.join("truth.json"))
+                .ok()
+                .map(|text| serde_json::from_str(&text).unwrap()),
+            path: folder,
+        };
+        folders(&self.folder).into_iter().map(folder).collect()
+    }
+}
+
+impl Folder {
+    /// Its photos: their names without ending, and their paths.
+    pub fn files(&self) -> Vec<(String, PathBuf)> {
+        let mut found: Vec<(String, PathBuf)> = fs::read_dir(&self.path)
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+            .filter(|path| path.extension().is_some_and(|ending| ending == "jpg"))
+            .map(|path| (path.file_stem().unwrap().to_str().unwrap().to_owned(), path))
+            .collect();
+        found.sort();
+        found
+    }
+
+    /// Where the faces of a photo are.
+    pub fn quads(&self, file: &str) -> Vec<Quad<InPhoto>> {
+        let photos = self.truth.iter().flat_map(|truth| &truth.photos);
+        photos
+            .filter(|photo| photo.file == format!("{file}.jpg"))
+            .flat_map(|photo| &photo.faces)
+            .map(TrueFace::quad)
+            .collect()
+    }
+}
+
 /// Every cube photographed whole, by set and name.
 pub fn whole_cubes() -> Vec<Cube> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/photos");
