@@ -26,9 +26,6 @@ pub struct Legality {
     pub legal: bool,
     /// The laws it breaks.
     pub faults: Vec<Fault>,
-    /// The smallest repairs; `None` if it breaks no law.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub repair: Option<Repair>,
 }
 
 /// Where the reduction stands.
@@ -114,7 +111,6 @@ pub fn examine(state: &State, words: &Words) -> (Legality, Diagnosis) {
     let found = diagnose(state, &faults, words);
     let legality = Legality {
         legal: faults.is_empty(),
-        repair: repair(state, &faults, words),
         faults,
     };
     (legality, found)

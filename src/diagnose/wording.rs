@@ -46,7 +46,7 @@ impl Wording {
             text: format!(
                 "{open}: {}{}. {}",
                 clauses.join("; "),
-                seen_from(key.n()),
+                seen_from(key.n(), &layers),
                 parity_sentence(key)
             ),
             title: capital(&clauses.join("; ")),
@@ -70,22 +70,32 @@ fn id(key: &Key) -> String {
     format!("groups-{}", strips.join("-"))
 }
 
-/// The layers, outermost first, by the naming that leaves fewest wings to blame, looking from the inside out.
+/// The layers, outermost first, by the naming that blames fewest wings: where the inner parts agree in themselves they
+/// are the measure, otherwise the whole groups are.
 fn layers(key: &Key) -> Vec<Layer> {
     let told = |strips: &[Vec<Cell>; 2]| -> Vec<Layer> {
         let length = strips[0].len();
         (0..length / 2).map(|orbit| layer(strips, orbit)).collect()
     };
-    let blame = |layers: &Vec<Layer>| -> Vec<usize> {
-        let wings = |layer: &Layer| {
-            let turned = layer.turned.iter().filter(|&&turned| turned).count();
-            2 * layer.foreign + turned * (if layer.foreign == 0 { 2 } else { 1 })
-        };
-        layers.iter().rev().map(wings).collect()
+    let blame = |layers: &Vec<Layer>| {
+        let by_layer: Vec<usize> = layers.iter().rev().map(|layer| layer.blame()).collect();
+        let total: usize = by_layer.iter().sum();
+        (by_layer.first() != Some(&0), total, by_layer)
     };
     let namings = key.namings();
-    let all = namings.iter().map(told);
-    all.min_by_key(blame).unwrap_or_default()
+    namings
+        .iter()
+        .map(told)
+        .min_by_key(blame)
+        .unwrap_or_default()
+}
+
+impl Layer {
+    /// How many wings are not as they should be.
+    fn blame(self) -> usize {
+        let turned = self.turned.into_iter().filter(|&turned| turned).count();
+        2 * self.foreign + turned * (if self.foreign == 0 { 2 } else { 1 })
+    }
 }
 
 fn layer(strips: &[Vec<Cell>; 2], orbit: usize) -> Layer {
@@ -218,11 +228,12 @@ fn joined(words: &[&str]) -> String {
     format!("{} wing", listed(&layers)).trim().to_owned()
 }
 
-/// What the wings are compared with.
-const fn seen_from(n: usize) -> &'static str {
+/// What the wings are compared with, where it is not the whole group.
+fn seen_from(n: usize, layers: &[Layer]) -> &'static str {
+    let is_inner_part_whole = layers.last().is_none_or(|inner| inner.blame() == 0);
     match n {
-        4 => "",
         _ if n % 2 == 1 => ", each group taken by its midge",
+        _ if !is_inner_part_whole => "",
         6 => ", each group taken by its inner wings",
         _ => ", each group taken by its innermost wings",
     }
@@ -321,6 +332,14 @@ mod tests {
             "Two edge groups are open, the other ten are whole: one outer wing of each group exchanged, each \
              group taken by its inner wings. It is a parity between the outer wings and the inner wings: an odd \
              number of quarter turns of the layers of the ones, an even number of the others.",
+        );
+        check(
+            6,
+            "AABA : BabB",
+            "groups-aaba-bxyb",
+            "One inner wing of each group exchanged, the other one flipped in one group",
+            "Two edge groups are open, the other ten are whole: one inner wing of each group exchanged, the other \
+             one flipped in one group. It is no parity, whatever it looks like: ordinary pairing moves do it.",
         );
         check(
             7,

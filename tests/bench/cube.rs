@@ -1,6 +1,5 @@
 //! What judging and diagnosing a known state costs: scheme, laws, stage and case, repair, and the tables of cases.
 
-#![expect(missing_docs, reason = "criterion's macros make undocumented items")]
 #![expect(clippy::unwrap_used, reason = "a bench that cannot set up must stop")]
 
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};

@@ -72,9 +72,9 @@ pub struct Step {
 pub const MOST_WAYS: usize = 12;
 
 /// Common practice, no source.
-const CAUTION: &str = "Take pieces out only from a layer that turns freely, an edge piece first; if it does not \
-                       come out easily, loosen the screw under a centre's cap. Never force a jammed layer: it can \
-                       break, and pieces can fly off.";
+const CAUTION: &str = "Take pieces out only from a layer that turns freely: turn it by an eighth, so that an edge piece \
+                       can be lifted. Never force a layer that is stuck or a piece that does not come: what \
+                       breaks is sharp and can fly off.";
 
 /// The smallest repairs; `None` for a cube that breaks no law. Sentences use these words for the stickers.
 pub fn repair(state: &State, faults: &[Fault], words: &Words) -> Option<Repair> {

@@ -73,7 +73,7 @@ fn a_twisted_corner() {
     assert!(
         told(&state)
             .caution
-            .is_some_and(|text| text.contains("jammed"))
+            .is_some_and(|text| text.contains("stuck"))
     );
 }
 
