@@ -325,8 +325,14 @@ fn rest_of_sequence(state: &State, now: &Reaches) -> Option<Found> {
                 if reaches.stage < Stage::LastGroups {
                     continue;
                 }
+                // The same turns lead to the end of the sequence and back to the beginning of its reverse.
+                let task = if rest.len() <= made {
+                    Task::TurnBack { turns: rest.len() }
+                } else {
+                    Task::CarryOn { made }
+                };
                 let found = Found {
-                    task: Task::CarryOn { made },
+                    task,
                     moves: rest.to_vec(),
                     reaches,
                 };

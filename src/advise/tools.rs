@@ -58,12 +58,19 @@ pub fn tools(wings_alone: bool) -> &'static [Tool] {
             })
             .collect();
         let mut kept: BTreeMap<([usize; 2], Effect, [usize; 3]), Vec<Letter>> = BTreeMap::new();
+        let t0 = std::time::Instant::now();
+        let ws = words(wings_alone);
+        println!("words {} {:?}", ws.len(), t0.elapsed());
+        let mut seen_words = BTreeSet::new();
         for word in words(wings_alone) {
             let mirror: Vec<Letter> = word.iter().map(|&letter| mirrored(letter)).collect();
             for word in [word, mirror] {
                 let action = Action::of(&word);
                 let back: Vec<Letter> = word.iter().rev().map(|letter| letter.inverse()).collect();
                 for (word, action) in [(&back, action.inverse()), (&word, action)] {
+                    if !seen_words.insert((action, count(word))) {
+                        continue;
+                    }
                     let opened: Vec<usize> = (0..12)
                         .filter(|&edge| !is_kept(&action, edge, wings_alone))
                         .collect();
@@ -114,7 +121,9 @@ fn words(wings_alone: bool) -> Vec<Vec<Letter>> {
     words.push(read("U"));
     words.push(read("U2"));
     for slice in ["Uw", "Uw2", "Uw Dw'", "Uw2 Dw2"] {
-        for parking in parkings() {
+        // Those that begin on another side are the same in another hold.
+        let in_front = |parking: &&Vec<Letter>| parking[0].face == Face::F;
+        for parking in parkings().iter().filter(in_front) {
             let slice = read(slice);
             let mut word = slice.clone();
             word.extend(parking);
@@ -165,7 +174,8 @@ fn variants(word: &[Letter], wings_alone: bool) -> Vec<Vec<Letter>> {
         let opened = (0..12)
             .filter(|&edge| !is_kept(&action, edge, wings_alone))
             .count();
-        if opened > 2 {
+        // What opens nothing does no more than outer turns do.
+        if opened == 0 || opened > 2 {
             continue;
         }
         let moves: Vec<Move> = changed
