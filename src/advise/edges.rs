@@ -3,7 +3,7 @@
 use super::aim::{Aim, Piece, Task};
 use super::arrangement::Arrangement;
 use super::holding::showing_edges;
-use super::last_groups::{Stretch, Table, moves_of};
+use super::last_groups::{Stretch, Table};
 use super::measure::Reaches;
 use super::pairing::{Pairing, best};
 use super::proof::{Claim, Error, Part, PartKind, Walk};
@@ -138,18 +138,17 @@ fn mend_layer(walk: &mut Walk, layer: usize, orbit: &Orbit, open: &[usize]) -> R
         doing: "mend the last groups of a layer",
     };
     let table = Table::of(if orbit.cores.is_some() { 5 } else { 4 });
-    let (_, stretches) = partners(open)
+    let (moves, stretches) = partners(open)
         .into_iter()
         .filter_map(|edges| {
             let row =
                 [0, 1, 2, 3].map(|at| orbit.wings[2 * edges[at / 2] + at % 2] ^ (at % 2) as u8);
             let cores = orbit.cores.map(|cores| edges.map(|edge| cores[edge]));
             let arrangement = Arrangement::new(edges, &[row], cores)?;
-            Some((table.turns(&arrangement)?, table.solve(&arrangement)?))
+            table.solve(&arrangement, &[(2..=layer).collect()])
         })
-        .min_by_key(|(turns, _)| *turns)
+        .min_by_key(|(moves, _)| moves.len())
         .ok_or(no_way)?;
-    let moves = moves_of(&stretches, &[(2..=layer).collect()]);
     let claim = Claim::Fitting { layer, wings: 24 };
     mend(walk, layer, open, &stretches, &moves, claim)
 }
@@ -203,14 +202,13 @@ fn mend_last(walk: &mut Walk) -> Result<(), Error> {
         if open.is_empty() || walk.is_over() {
             return Ok(());
         }
-        let (_, stretches, layers) = partners(&open)
+        let (moves, stretches) = partners(&open)
             .into_iter()
             .filter_map(|edges| way_for(&walk.state, edges))
-            .min_by_key(|(turns, ..)| *turns)
+            .min_by_key(|(moves, _)| moves.len())
             .ok_or(Error::NoWay {
                 doing: "mend the last groups",
             })?;
-        let moves = moves_of(&stretches, &layers);
         let claim = Claim::Stage(if n <= 7 {
             Stage::Reduced
         } else {
@@ -223,16 +221,14 @@ fn mend_last(walk: &mut Walk) -> Result<(), Error> {
     })
 }
 
-/// What mends the orbits of two edges, or on large cubes two kinds of them, with its turns and the layers that the
-/// stretches are made for.
-fn way_for(state: &State, edges: [usize; 2]) -> Option<(usize, Vec<Stretch>, Vec<Vec<usize>>)> {
+/// What mends the orbits of two edges, or on large cubes two kinds of them.
+fn way_for(state: &State, edges: [usize; 2]) -> Option<(Vec<Move>, Vec<Stretch>)> {
     let n = state.n();
     let whole = Arrangement::of(state, edges)?;
     let layers: Vec<usize> = (2..=n / 2).collect();
     if n <= 7 {
-        let table = Table::of(n);
-        let each = layers.iter().map(|&layer| vec![layer]).collect();
-        return Some((table.turns(&whole)?, table.solve(&whole)?, each));
+        let each: Vec<Vec<usize>> = layers.iter().map(|&layer| vec![layer]).collect();
+        return Table::of(n).solve(&whole, &each);
     }
     let rows = whole.rows();
     let inner = *rows.last()?;
@@ -276,9 +272,5 @@ fn way_for(state: &State, edges: [usize; 2]) -> Option<(usize, Vec<Stretch>, Vec
         (_, Some(_)) => 7,
     });
     let arrangement = Arrangement::new(edges, &virtual_rows, cores)?;
-    Some((
-        table.turns(&arrangement)?,
-        table.solve(&arrangement)?,
-        groups,
-    ))
+    table.solve(&arrangement, &groups)
 }

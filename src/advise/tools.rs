@@ -58,9 +58,6 @@ pub fn tools(wings_alone: bool) -> &'static [Tool] {
             })
             .collect();
         let mut kept: BTreeMap<([usize; 2], Effect, [usize; 3]), Vec<Letter>> = BTreeMap::new();
-        let t0 = std::time::Instant::now();
-        let ws = words(wings_alone);
-        println!("words {} {:?}", ws.len(), t0.elapsed());
         let mut seen_words = BTreeSet::new();
         for word in words(wings_alone) {
             let mirror: Vec<Letter> = word.iter().map(|&letter| mirrored(letter)).collect();
