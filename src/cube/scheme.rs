@@ -53,6 +53,8 @@ pub enum HomesError {
         explained: usize,
         /// Corners whose three labels are known.
         corners: usize,
+        /// The best way, for those who want to say what is wrong.
+        best: Homes,
     },
 }
 
@@ -153,7 +155,11 @@ pub fn find_homes(
     let corners = evidence.corners.iter().filter(|c| c.is_full()).count();
     let is_held_by_centres = n % 2 == 1 && best.iter().any(|&way| evidence.fixed_home(way) == 6);
     if 2 * explained < corners && !is_held_by_centres {
-        return Err(HomesError::Impossible { explained, corners });
+        return Err(HomesError::Impossible {
+            explained,
+            corners,
+            best: best[0],
+        });
     }
     if best.len() > 1
         && let Some(usual) = usual
@@ -391,7 +397,8 @@ mod tests {
             find_homes(4, &one_colour, Some(USUAL)),
             Err(HomesError::Impossible {
                 explained: 0,
-                corners: 8
+                corners: 8,
+                ..
             })
         ));
         assert!(matches!(

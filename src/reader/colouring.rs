@@ -87,7 +87,11 @@ impl Colouring {
             .iter()
             .map(|colour| colour.and_then(label).map(|index| index as Label))
             .collect();
-        let homes = find_homes(self.n, &labels, usual(names))?;
+        let homes = match find_homes(self.n, &labels, usual(names)) {
+            // What is wrong with such a cube is for the laws to tell.
+            Err(HomesError::Impossible { best, .. }) => best,
+            found => found?,
+        };
         Ok(Scheme(
             Face::ALL.map(|face| names[usize::from(homes.label_of(face))]),
         ))

@@ -25,8 +25,8 @@ use serde::{Deserialize, Serialize};
 pub enum Kind {
     /// A colour does not show n² times.
     ColourCount,
-    /// The colours cannot be given to the six faces of a cube at all.
-    ColourScheme,
+    /// More pieces are wrong than are worth telling one by one.
+    ManyPieces,
     /// A corner with stickers that no corner has together.
     CornerImpossible,
     /// A corner whose stickers are right but run the wrong way round.
@@ -84,8 +84,12 @@ pub fn check_in_words(state: &State, words: &Words) -> Vec<Fault> {
     };
     checker.presence();
     checker.sums();
+    checker.gather();
     checker.faults
 }
+
+/// More faults than this are told as one: two exchanged stickers and a twisted corner make five at most.
+const MOST_FAULTS: usize = 8;
 
 /// A state under examination and what was found so far.
 struct Checker<'a> {
@@ -111,6 +115,43 @@ impl Checker<'_> {
         self.faults.push(Fault {
             kind,
             pieces,
+            places,
+            stickers,
+            text,
+        });
+    }
+
+    /// Puts one fault in the place of many.
+    fn gather(&mut self) {
+        let is_one_by_one =
+            |fault: &Fault| !matches!(fault.kind, Kind::ColourCount | Kind::FixedCentres);
+        let many: Vec<&Fault> = self
+            .faults
+            .iter()
+            .filter(|fault| is_one_by_one(fault))
+            .collect();
+        if many.len() <= MOST_FAULTS {
+            return;
+        }
+        let mut places: Vec<String> = many.iter().flat_map(|fault| fault.places.clone()).collect();
+        places.sort();
+        places.dedup();
+        let mut stickers: Vec<Spot> = many
+            .iter()
+            .flat_map(|fault| fault.stickers.clone())
+            .collect();
+        stickers.sort_unstable();
+        stickers.dedup();
+        let text = format!(
+            "{} pieces cannot be as they are, among them the one at {}: that is more than a slip. Look whether \
+             each face is the right way round and in its place, and whether all belong to one cube.",
+            places.len(),
+            places[0]
+        );
+        self.faults.retain(|fault| !is_one_by_one(fault));
+        self.faults.push(Fault {
+            kind: Kind::ManyPieces,
+            pieces: Vec::new(),
             places,
             stickers,
             text,

@@ -223,6 +223,27 @@ fn caps_on_the_wrong_faces() {
     assert_eq!(kinds(&spoiled(3, MESS, &[&[u, f]])), [Kind::FixedCentres]);
 }
 
+/// A face read a quarter turn off spoils nearly all the pieces on its rim.
+#[test]
+fn more_than_a_slip() {
+    let state = spoiled(6, MESS, &[]);
+    let mut turned = state.clone();
+    for row in 0..6 {
+        for col in 0..6 {
+            turned.set(72 + 6 * row + col, state.at(72 + 6 * (5 - col) + row));
+        }
+    }
+    let [fault] = &check(&turned)[..] else {
+        panic!("one fault was expected");
+    };
+    assert_eq!(fault.kind, Kind::ManyPieces);
+    assert_eq!(
+        fault.places.len().to_string(),
+        fault.text.split(' ').next().unwrap()
+    );
+    assert!(fault.stickers.len() > 20);
+}
+
 /// What sort of piece a place belongs to, and which orbit of it.
 fn orbit_of(layout: &Layout, place: u16) -> (&'static str, usize) {
     if layout.corners.iter().any(|c| c.places.contains(&place)) {

@@ -1,6 +1,7 @@
 //! The smallest repairs of a cube that cannot exist: what to do with fingers and screwdriver, as turning cannot
 //! do it.
 
+mod faces;
 mod ledger;
 mod search;
 mod telling;
@@ -53,6 +54,10 @@ pub enum Work {
     ReplaceSticker,
     /// Replace a piece of another cube.
     ReplacePiece,
+    /// Read a face turned.
+    TurnFace,
+    /// Read two faces in each other's place.
+    ExchangeFaces,
 }
 
 /// One step of a repair.
@@ -86,18 +91,25 @@ pub fn repair(state: &State, faults: &[Fault], words: &Words) -> Option<Repair> 
     let teller = telling::Teller::of(state, words);
     // Cures that leave the same laws about twist, flip and exchange broken come in as many ways as those have.
     let ways: Vec<Way> = cures.iter().flat_map(|cure| teller.ways(cure)).collect();
-    let total = ways.len();
-    let needs_fingers = ways
-        .iter()
-        .flat_map(|way| &way.steps)
-        .any(|step| step.work.takes_out());
-    let steps = ways.first().map_or(0, |way| way.steps.len());
-    let repairs = match steps {
+    if ways.first().is_none_or(|way| way.steps.len() > 1) {
+        let ways = faces::otherwise_read(state);
+        if !ways.is_empty() {
+            let text = "As read, these stickers make no cube; with a face the other way round, or in another \
+                        place, they do.";
+            return Some(Repair::of(text.to_owned(), ways));
+        }
+    }
+    Some(Repair::of(summary(&ways), ways))
+}
+
+/// How many repairs there are, of how many steps.
+fn summary(ways: &[Way]) -> String {
+    let repairs = match ways.first().map_or(0, |way| way.steps.len()) {
         1 => "one repair".to_owned(),
-        _ => format!("{} repairs", counted(steps)),
+        steps => format!("{} repairs", counted(steps)),
     };
     let is_free = |way: &Way| way.steps.iter().any(|step| step.places.is_empty());
-    let text = match total {
+    match ways.len() {
         0 => "No turning can mend this, and too much is wrong for a small repair: look at all stickers again; if \
               they are as read, take the cube apart and put it together solved."
             .to_owned(),
@@ -105,17 +117,24 @@ pub fn repair(state: &State, faults: &[Fault], words: &Words) -> Option<Repair> 
         _ if ways.iter().any(is_free) => {
             format!("No turning can mend this; {repairs} can, in several equally small ways.")
         }
-        _ => format!(
+        count => format!(
             "No turning can mend this; {repairs} can, in {} equally small ways.",
-            counted(total)
+            counted(count)
         ),
-    };
-    Some(Repair {
-        text,
-        caution: needs_fingers.then(|| CAUTION.to_owned()),
-        ways: ways.into_iter().take(MOST_WAYS).collect(),
-        ways_total: total,
-    })
+    }
+}
+
+impl Repair {
+    fn of(text: String, ways: Vec<Way>) -> Self {
+        let mut steps = ways.iter().flat_map(|way| &way.steps);
+        let needs_fingers = steps.any(|step| step.work.takes_out());
+        Self {
+            text,
+            caution: needs_fingers.then(|| CAUTION.to_owned()),
+            ways_total: ways.len(),
+            ways: ways.into_iter().take(MOST_WAYS).collect(),
+        }
+    }
 }
 
 impl Work {
@@ -123,7 +142,11 @@ impl Work {
     const fn takes_out(self) -> bool {
         !matches!(
             self,
-            Self::ReplaceSticker | Self::ExchangeStickers | Self::ExchangeCaps
+            Self::ReplaceSticker
+                | Self::ExchangeStickers
+                | Self::ExchangeCaps
+                | Self::TurnFace
+                | Self::ExchangeFaces
         )
     }
 }

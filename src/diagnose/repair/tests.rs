@@ -210,6 +210,61 @@ fn a_hopeless_cube() {
     assert!(repair.text.contains("look at all stickers again"));
 }
 
+/// The stickers of `from`'s face of one cube, turned clockwise, put on a face of another.
+fn read_onto(read: &mut State, onto: Face, original: &State, from: Face, quarters: usize) {
+    let n = original.n();
+    for row in 0..n {
+        for col in 0..n {
+            let (mut r, mut c) = (row, col);
+            for _ in 0..quarters {
+                (r, c) = (n - 1 - c, r);
+            }
+            let sticker = original.at(Spot {
+                face: from,
+                row: r,
+                col: c,
+            }
+            .place(n));
+            read.set(
+                Spot {
+                    face: onto,
+                    row,
+                    col,
+                }
+                .place(n),
+                sticker,
+            );
+        }
+    }
+}
+
+#[test]
+fn faces_read_the_wrong_way_round() {
+    let text = "As read, these stickers make no cube; with a face the other way round, or in another place, they do.";
+    for n in [3, 4, 7] {
+        let original = after(n, MESS);
+        let mut read = original.clone();
+        read_onto(&mut read, Face::L, &original, Face::L, 1);
+        expect(
+            &read,
+            text,
+            &[&["Read the L face turned a quarter anticlockwise."]],
+        );
+
+        let mut read = original.clone();
+        read_onto(&mut read, Face::F, &original, Face::B, 0);
+        read_onto(&mut read, Face::B, &original, Face::F, 2);
+        expect(
+            &read,
+            text,
+            &[&[
+                "Read the faces F and B in each other's place.",
+                "Read the F face turned half round.",
+            ]],
+        );
+    }
+}
+
 /// Whether one of the smallest cures gives back this state.
 fn is_given_back(spoiled: &State, original: &State) -> bool {
     smallest(spoiled)
