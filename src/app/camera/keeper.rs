@@ -35,6 +35,7 @@ pub(super) struct Keeper {
     start: Instant,
     /// When a frame last came or a thread last set out to open the camera.
     stirred: Instant,
+    set_out_at: Instant,
     has_ever_given: bool,
     trouble: Option<Trouble>,
     next_thread: u64,
@@ -96,6 +97,7 @@ impl Keeper {
             shared: Arc::default(),
             start,
             stirred: start,
+            set_out_at: start,
             has_ever_given: false,
             trouble: None,
             next_thread: 0,
@@ -108,6 +110,7 @@ impl Keeper {
     /// Sends a fresh thread to open the camera, unless too many hang in it already.
     fn set_out(&mut self) {
         self.stirred = Instant::now();
+        self.set_out_at = self.stirred;
         let mut desk = self.shared.desk();
         desk.live = None;
         if desk.running >= MOST_THREADS {
@@ -221,8 +224,12 @@ impl Source for Keeper {
                 other => other,
             });
         }
+        let has_failed = self.trouble.is_some() && desk.live.is_none();
         drop(desk);
-        if self.stirred.elapsed() >= self.silence {
+        // One that fails after it worked for a while is opened anew at once, then now and again.
+        if has_failed && self.set_out_at.elapsed() >= self.silence {
+            self.set_out();
+        } else if self.stirred.elapsed() >= self.silence {
             // A reason given earlier says more than the silence that follows from it.
             if self.trouble.is_none() {
                 self.trouble = Some(self.silent());

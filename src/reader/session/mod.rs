@@ -34,7 +34,7 @@ use order::Walk;
 use plan::Plan;
 use std::collections::BTreeMap;
 use std::time::Duration;
-use track::{Watch, Watched};
+use track::{MOST_LOOKS, Watch, Watched};
 
 /// Six faces pieced together to one cube.
 #[derive(Clone, Debug)]
@@ -183,6 +183,8 @@ pub struct Session {
     finding: Option<Finding>,
     /// The showing last dealt with, so that a face held still is dealt with once.
     dealt_with: u64,
+    /// How many looks of it there were then.
+    dealt_looks: usize,
     /// The last face that was taken for one already held, in case it is another that looks alike.
     look_alike: Option<SeenFace>,
     job: Option<Job>,
@@ -215,6 +217,7 @@ impl Session {
             examination: None,
             finding: None,
             dealt_with: 0,
+            dealt_looks: 0,
             look_alike: None,
             job: None,
             jobs: 0,
@@ -242,8 +245,12 @@ impl Session {
                 let Some(track) = self.watch.track() else {
                     return;
                 };
-                if track.showing != self.dealt_with {
+                // While there is doubt, a face held on goes on giving evidence.
+                let is_doubtful = matches!(self.standing, Standing::Doubtful | Standing::Unmade);
+                let is_more = is_doubtful && track.count >= self.dealt_looks + MOST_LOOKS;
+                if track.showing != self.dealt_with || is_more {
                     self.dealt_with = track.showing;
+                    self.dealt_looks = track.count;
                     let (face, showing) = (track.whole(), track.showing);
                     self.take(face, showing);
                 }
@@ -267,6 +274,7 @@ impl Session {
         *self = Self {
             watch: std::mem::take(&mut self.watch),
             dealt_with: self.dealt_with,
+            dealt_looks: self.dealt_looks,
             jobs: self.jobs + 1,
             cube: self.cube + 1,
             at: self.at,

@@ -12,6 +12,8 @@ use serde::Serialize;
 pub enum Turning {
     /// No face has been shown yet: any will do.
     Any,
+    /// The one before the camera, as it is.
+    Same,
     /// The side at the person's left hand comes to the camera.
     FromLeftHand,
     /// The side at the person's right hand does.
@@ -28,7 +30,7 @@ impl Turning {
     /// The whole-cube rotation as the camera, looking at face F, sees it.
     pub(super) const fn rotation(self) -> Option<Move> {
         let (axis, quarter) = match self {
-            Self::Any => return None,
+            Self::Any | Self::Same => return None,
             Self::FromLeftHand => (Axis::Y, Quarter::Clockwise),
             Self::FromRightHand => (Axis::Y, Quarter::Anticlockwise),
             Self::FromTop => (Axis::X, Quarter::Anticlockwise),
@@ -42,6 +44,7 @@ impl Turning {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Any => "Show any face to the camera",
+            Self::Same => "Show this same face",
             Self::FromLeftHand => "Turn the side at your left hand to the camera",
             Self::FromRightHand => "Turn the side at your right hand to the camera",
             Self::FromTop => "Tip the top towards the camera",
@@ -158,7 +161,7 @@ const fn towards(side: Face) -> Turning {
         Face::U => Turning::FromTop,
         Face::D => Turning::FromBottom,
         Face::B => Turning::FromBehind,
-        Face::F => Turning::Any,
+        Face::F => Turning::Same,
     }
 }
 

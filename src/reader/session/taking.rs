@@ -57,6 +57,9 @@ impl Session {
         if self.slots.len() == 6 {
             self.piece();
         } else {
+            if self.slots.len() == 5 && self.look_alike.is_some() {
+                self.hand_out(true);
+            }
             self.ask_next("Got it. ");
         }
     }
@@ -73,7 +76,7 @@ impl Session {
         } else if is_new {
             self.look_alike = Some(turned(face, 4 - quarters % 4));
             if self.slots.len() == 5 {
-                // Perhaps it is the sixth, and looks like one of the others: piecing together will tell.
+                // Perhaps it is the sixth, and only looks like one of the others: piecing together will tell.
                 self.hand_out(true);
             }
             self.ask_next("I have this face already. ");

@@ -192,6 +192,17 @@ fn two_pairs_that_look_alike_need_a_word_from_the_person() {
 }
 
 #[test]
+fn a_machine_that_manages_two_frames_a_second_still_reads() {
+    let mut stage = Stage::new(Mode::Learner, 6, SCRAMBLE);
+    let seen = painted(&stage.state, Face::F, 0, Light::DAY);
+    for _ in 0..6 {
+        stage.at += Duration::from_millis(900);
+        stage.frame(Some(&seen));
+    }
+    assert_eq!(stage.session.scene().faces.len(), 1);
+}
+
+#[test]
 fn hands_and_blur_are_waited_out() {
     let mut stage = Stage::new(Mode::Learner, 6, SCRAMBLE);
     let seen = painted(&stage.state, Face::F, 0, Light::DAY);

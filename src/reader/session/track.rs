@@ -9,7 +9,7 @@ use std::time::Duration;
 pub(super) const LOOKS: usize = 5;
 
 /// Past this many looks nothing is gained by more.
-const MOST_LOOKS: usize = 12;
+pub(super) const MOST_LOOKS: usize = 12;
 
 /// A look less sure than this is not counted.
 const LEAST_SURENESS: f32 = 0.6;
@@ -27,6 +27,9 @@ const MOST_STRANGERS: usize = 2;
 /// How long a face may be out of sight and still be the same showing.
 const MOST_GAP: Duration = Duration::from_millis(700);
 
+/// How long there may be between two frames that both show it, on a slow machine.
+const MOST_PAUSE: Duration = Duration::from_secs(5);
+
 /// One face being watched.
 #[derive(Clone, Debug)]
 pub(super) struct Track {
@@ -34,6 +37,8 @@ pub(super) struct Track {
     last: SeenFace,
     last_at: Duration,
     strangers: usize,
+    /// How many looks have been counted in this showing.
+    pub count: usize,
     /// The number of the showing: a new one whenever the track starts afresh.
     pub showing: u64,
 }
@@ -55,6 +60,8 @@ pub(super) struct Watch {
     track: Option<Track>,
     showings: u64,
     last_at: Duration,
+    /// Whether the last frame showed no face.
+    was_empty: bool,
 }
 
 impl Track {
@@ -91,12 +98,18 @@ impl Watch {
             {
                 self.track = None;
             }
+            self.was_empty = true;
             return Watched::Nothing;
+        };
+        let gap = if std::mem::take(&mut self.was_empty) {
+            MOST_GAP
+        } else {
+            MOST_PAUSE
         };
         self.last_at = at;
         let is_good = face.sureness >= LEAST_SURENESS && evenness(face) >= LEAST_EVENNESS;
         if let Some(track) = &mut self.track
-            && at.saturating_sub(track.last_at) <= MOST_GAP
+            && at.saturating_sub(track.last_at) <= gap
             && let Some(aligned) = aligned(&track.last, face)
         {
             track.last = aligned;
@@ -109,6 +122,7 @@ impl Watch {
             if agrees {
                 track.strangers = 0;
                 track.looks.push(track.last.clone());
+                track.count += 1;
                 if track.looks.len() > MOST_LOOKS {
                     track.looks.remove(0);
                 }
@@ -129,6 +143,7 @@ impl Watch {
             last: face.clone(),
             last_at: at,
             strangers: 0,
+            count: usize::from(is_good),
             showing: self.showings,
         });
         Watched::Face

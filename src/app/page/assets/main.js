@@ -111,6 +111,9 @@ function showFacts(examination, standing) {
   );
 }
 
+// For whoever opens the browser's console: the newest of what the program said.
+window.sixfold = { get scene() { return scene; } };
+
 // Tools.
 const mirror = () => {
   finder.mirrored = !finder.mirrored;

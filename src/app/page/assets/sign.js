@@ -45,7 +45,7 @@ export function drawSign(holder, { mood, turning, mirrored }) {
       shape("path", { d: path, stroke: "currentColor", "stroke-width": 5.5 }, svg);
       shape("path", { d: "M-11 -8 L4 0 L-11 8", transform: `translate(${x} ${y}) rotate(${turn})`, stroke: "currentColor", "stroke-width": 5.5 }, svg);
     } else {
-      // Any face: the cube looks into a lens.
+      // Any face, or the same one: the cube looks into a lens.
       shape("circle", { cx: 50, cy: 95, r: 9, ...ink }, svg);
       shape("circle", { cx: 50, cy: 95, r: 2.4, fill: "currentColor" }, svg);
     }
