@@ -1,8 +1,9 @@
 //! The cube as one holds it, seen from the front, above and the right: pieces that matter in full colour, the
 //! rest dimmed, a letter on every sticker that matters.
 
-use super::letters::{Anchor, STYLE, letter_on, text};
+use super::letters::{Anchor, STYLE, letter_on, text, width};
 use super::paint::{Paint, faded, hex, letter, paint};
+use super::sheet::escaped;
 use super::slant::{Slant, Step};
 use crate::colour::Name;
 use crate::cube::{Face, Hold, Move, Quarter, Spot, Vector};
@@ -31,6 +32,9 @@ const MARGIN_PX: f64 = 14.0;
 const YAW_RAD: f64 = 0.60;
 /// How far one looks down on it.
 const PITCH_RAD: f64 = 0.50;
+
+/// The height of the capitals under faces drawn beside the cube.
+const LABEL_PX: f64 = 9.0;
 
 const BODY: &str = "#3b4046";
 const DIM_BODY: &str = "#c3c8ce";
@@ -103,13 +107,16 @@ pub fn solid(what: &Solid) -> String {
     );
     for &face in &hidden {
         draw_face(&mut svg, what, face, &frame);
-        let (x, y) = frame.middle_below(face);
+        let (middle, y) = frame.middle_below(face);
         let words = match face {
             Face::L => "left, seen through the cube",
             Face::D => "bottom, seen through the cube",
             _ => "back, seen through the cube",
         };
-        text(&mut svg, words, (x, y), (9.0, Anchor::Middle), QUIET);
+        // Under a narrow face near the rim the words move inwards to stay in the picture.
+        let half = width(words, LABEL_PX) / 2.0 + 3.0;
+        let x = middle.clamp(half, (frame.wide_px - half).max(half));
+        text(&mut svg, words, (x, y), (LABEL_PX, Anchor::Middle), QUIET);
     }
     for face in SHOWN {
         draw_face(&mut svg, what, face, &frame);
@@ -342,12 +349,6 @@ fn sticker(svg: &mut String, square: Slant, face: Face, (colour, is_bright): (Op
         hex(fill)
     );
     letter_on(svg, letter(colour), upright, &hex(ink));
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
 }
 
 #[cfg(test)]

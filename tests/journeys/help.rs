@@ -15,4 +15,5 @@ fn help() {
     check("diagnose", &["diagnose", "--help"]);
     check("route", &["route", "--help"]);
     check("sequence", &["sequence", "--help"]);
+    check("cases", &["cases", "--help"]);
 }

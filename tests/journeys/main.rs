@@ -3,6 +3,7 @@
 //! - `contract`: what is promised to other programs, key by key.
 //! - `photos`: six photos of one cube to the answer.
 //! - `ways`: from a state to solved, and what sequences do.
+//! - `sheet`: the printable sheet of all cases of a size.
 //! - `state`: a state from a file to its diagnosis.
 //! - `refusals`: whatever cannot be used, and what is then said.
 //! - `help`: what `--help` says.
@@ -16,6 +17,7 @@ mod contract;
 mod help;
 mod photos;
 mod refusals;
+mod sheet;
 mod state;
 mod ways;
 

@@ -1,5 +1,6 @@
 //! The command line: words to a plan, and one file a command that carries it out.
 
+mod cases;
 mod diagnose;
 mod live;
 mod picture;
@@ -35,6 +36,7 @@ enum Command {
     Diagnose(diagnose::Diagnose),
     Route(route::Route),
     Sequence(sequence::Sequence),
+    Cases(cases::Cases),
     Live(live::Live),
 }
 
@@ -64,6 +66,7 @@ pub fn run(arguments: Vec<OsString>, screen: &mut Screen) -> Result<Verdict, Sto
         Command::Diagnose(plan) => plan.run(screen),
         Command::Route(plan) => plan.run(screen),
         Command::Sequence(plan) => plan.run(screen),
+        Command::Cases(plan) => plan.run(screen),
         Command::Live(plan) => plan.run(screen),
     }
 }

@@ -1,0 +1,258 @@
+//! Every case of a size set up on a cube of its own, held so that it shows, with the way out of it: what a printed
+//! sheet of cases is made of.
+
+use super::advice::{Other, advise};
+use super::proof::{Error, Step};
+use super::route::route;
+use super::search::in_hold;
+use crate::cube::{Face, Hold, Layout, Move, Sequence, State, Words};
+use crate::diagnose::{Case, Stage, Structure, diagnose, open_edges, strip, strip_places};
+use std::cmp::Reverse;
+
+/// A case on a cube that shows nothing else, and what mends it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Example {
+    /// The case.
+    pub case: Case,
+    /// The cube, as it is to be held.
+    pub state: State,
+    /// The edges to look at, as indices into [`Layout::EDGES`].
+    pub edges: Vec<usize>,
+    /// The steps that mend it, the first without a hold of its own.
+    pub steps: Vec<Step>,
+    /// Sequences of common practice that do the same, from how the cube is held.
+    pub others: Vec<Other>,
+}
+
+/// Edges on which two groups are shown: across a face, across the cube, beside one another, and askew.
+const PLACES: [[usize; 2]; 6] = [[0, 2], [0, 6], [8, 9], [0, 1], [0, 8], [0, 5]];
+
+/// All cases of a cube of order `n`, each where it takes fewest turns.
+///
+/// # Errors
+///
+/// Only an own error, should a way not stand its proof.
+pub fn examples(n: usize) -> Result<Vec<Example>, Error> {
+    Case::all(n).iter().map(|case| example(n, case)).collect()
+}
+
+impl Example {
+    /// The turns of all steps.
+    pub fn turns(&self) -> usize {
+        let steps = self.steps.iter();
+        steps.map(|step| step.moves.block_turns()).sum()
+    }
+}
+
+fn example(n: usize, case: &Case) -> Result<Example, Error> {
+    let states: Vec<State> = match &case.structure {
+        Structure::LastGroups(groups) => PLACES.map(|edges| groups.key.state(edges)).into(),
+        Structure::Reduced { flip, swap } => vec![reduced(n, *flip, *swap)],
+    };
+    let mut best: Option<Example> = None;
+    for state in states {
+        let found = settled(case, state)?;
+        if best
+            .as_ref()
+            .is_none_or(|best| found.turns() < best.turns())
+        {
+            best = Some(found);
+        }
+    }
+    let mut best = best.ok_or(Error::NoWay {
+        doing: "set up a case",
+    })?;
+    best.others = advise(&best.state)?.map_or_else(Vec::new, |advice| advice.others);
+    Ok(best)
+}
+
+/// A reduced cube with parities: the group at UF turned over, the groups at UF and UB exchanged, or both.
+fn reduced(n: usize, flip: bool, swap: bool) -> State {
+    let mut state = State::solved(n);
+    let layout = state.layout();
+    let (front, back) = (strip_places(layout, 0), strip_places(layout, 2));
+    let mut exchange = |one: u16, other: u16| {
+        let held = state.at(usize::from(one));
+        let came = state.at(usize::from(other));
+        state.set(usize::from(one), came);
+        state.set(usize::from(other), held);
+    };
+    if flip {
+        for &[top, side] in &front {
+            exchange(top, side);
+        }
+    }
+    if swap {
+        for (front, back) in front.iter().zip(&back) {
+            exchange(front[0], back[0]);
+            exchange(front[1], back[1]);
+        }
+    }
+    state
+}
+
+/// The way out of a case, from where it begins in earnest: outer turns at the beginning and end only bring groups
+/// about, so that the case is shown after the ones and is over before the others.
+fn settled(case: &Case, state: State) -> Result<Example, Error> {
+    let of_groups = matches!(case.structure, Structure::LastGroups(_));
+    let goes_on = |state: &State| {
+        let found = diagnose(state, &[], &Words::default());
+        // A parity of the reduced cube that then shows is a case of its own.
+        found.stage < Stage::Reduced || (!of_groups && found.case.is_some())
+    };
+    let mut state = state;
+    let mut steps = Vec::new();
+    let mut at = state.clone();
+    for step in route(&state)?.steps {
+        if !goes_on(&at) {
+            break;
+        }
+        at = at.after(&step.hold.0).after(&step.moves.0);
+        steps.push(step);
+    }
+    if let Some(first) = steps.first_mut() {
+        state.turn_all(&std::mem::take(&mut first.hold).0);
+        if of_groups {
+            let inner = first.moves.0.iter().position(|&step| !is_outer(step));
+            let set_up: Vec<Move> = first.moves.0.drain(..inner.unwrap_or(0)).collect();
+            state.turn_all(&set_up);
+        }
+    }
+    if let Some(last) = steps.last_mut() {
+        let inner = last.moves.0.iter().rposition(|&step| !is_outer(step));
+        last.moves.0.truncate(inner.map_or(0, |inner| inner + 1));
+    }
+    let reached = steps.iter().fold(state.clone(), |state, step| {
+        state.after(&step.hold.0).after(&step.moves.0)
+    });
+    if goes_on(&reached) {
+        return Err(Error::NoWay {
+            doing: "mend a case from where it shows",
+        });
+    }
+    let edges = match case.structure {
+        Structure::LastGroups(_) => open_edges(&state),
+        Structure::Reduced { .. } => away_from_home(&state),
+    };
+    let mut example = Example {
+        case: case.clone(),
+        state,
+        edges,
+        steps,
+        others: Vec::new(),
+    };
+    example.show();
+    Ok(example)
+}
+
+impl Example {
+    /// Holds the cube so that the groups show as well as they can.
+    fn show(&mut self) {
+        let Some(first) = self.steps.first_mut() else {
+            return;
+        };
+        let hold = showing_all(&self.edges);
+        first.moves.0 = in_hold(&first.moves.0, hold);
+        self.state.turn_all(&hold.sequence().0);
+        if let Some(second) = self.steps.get_mut(1) {
+            let mut back = hold.inverse();
+            for &rotation in &second.hold.0 {
+                back = back.then(Hold::of_move(rotation).unwrap_or(Hold::SAME));
+            }
+            second.hold = back.sequence();
+        }
+        for edge in &mut self.edges {
+            let (a, b) = Layout::EDGES[*edge];
+            let sides = [hold.brings(a), hold.brings(b)];
+            let is_there = |&(a, b): &(Face, Face)| sides == [a, b] || sides == [b, a];
+            *edge = Layout::EDGES.iter().position(is_there).unwrap_or(*edge);
+        }
+        self.edges.sort_unstable();
+    }
+}
+
+/// The hold in which most of the edges show, then most of their sides, with the least turning in the hands.
+fn showing_all(edges: &[usize]) -> Hold {
+    let sides_seen = |hold: Hold, edge: usize| {
+        let (a, b) = Layout::EDGES[edge];
+        let sides = [hold.brings(a), hold.brings(b)];
+        let seen = sides.iter();
+        seen.filter(|side| [Face::U, Face::F, Face::R].contains(side))
+            .count()
+    };
+    let score = |hold: &&Hold| {
+        let seen = edges.iter().map(|&edge| sides_seen(**hold, edge));
+        let shown = seen.clone().filter(|&sides| sides > 0).count();
+        let rotations = hold.sequence().0.len();
+        (shown, seen.sum::<usize>(), Reverse(rotations))
+    };
+    Hold::all()
+        .iter()
+        .rev()
+        .max_by_key(score)
+        .copied()
+        .unwrap_or(Hold::SAME)
+}
+
+/// Whether it turns a single layer.
+const fn is_outer(step: Move) -> bool {
+    matches!(step, Move::Block { layers: 1, .. })
+}
+
+/// The edges whose group does not show the colours of the centres beside it.
+fn away_from_home(state: &State) -> Vec<usize> {
+    let n = state.n();
+    let centre = |face: Face| state.at((face.index() * n + n / 2) * n + n / 2);
+    let is_home = |edge: usize| {
+        let (a, b) = Layout::EDGES[edge];
+        let home = [centre(a), centre(b)];
+        strip(state, edge).iter().all(|piece| *piece == home)
+    };
+    (0..12).filter(|&edge| !is_home(edge)).collect()
+}
+
+/// The moves of all steps with the holds between them.
+pub fn all_moves(steps: &[Step]) -> Sequence {
+    let moves = steps
+        .iter()
+        .flat_map(|step| step.hold.0.iter().chain(&step.moves.0));
+    Sequence(moves.copied().collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Each example is what it says it is, and its moves end it, judged by the diagnosis.
+    #[test]
+    fn every_example_shows_its_case_and_its_way_out() {
+        for (n, count) in [(4, 1 + 3), (5, 7), (6, 19 + 3)] {
+            let all = examples(n).unwrap();
+            assert_eq!(all.len(), count, "n = {n}");
+            for example in all {
+                let words = Words::default();
+                let shown = diagnose(&example.state, &[], &words).case.unwrap();
+                assert_eq!(shown.id, example.case.id, "n = {n}");
+                let after = example.state.after(&all_moves(&example.steps).0);
+                let found = diagnose(&after, &[], &words);
+                assert!(found.stage >= Stage::Reduced, "{}", example.case.id);
+                let was_parity = matches!(example.case.structure, Structure::Reduced { .. });
+                assert!(!was_parity || found.case.is_none(), "{}", example.case.id);
+                assert!(!example.edges.is_empty());
+                for &edge in &example.edges {
+                    let (a, b) = Layout::EDGES[edge];
+                    let is_seen = |side: Face| [Face::U, Face::F, Face::R].contains(&side);
+                    assert!(is_seen(a) || is_seen(b), "{}", example.case.id);
+                }
+                if let Structure::LastGroups(_) = example.case.structure {
+                    assert_eq!(example.edges, open_edges(&example.state));
+                }
+                for other in &example.others {
+                    let after = example.state.after(&other.hold.0).after(&other.moves.0);
+                    let found = diagnose(&after, &[], &words);
+                    assert!(found.stage >= Stage::Reduced, "{}", example.case.id);
+                }
+            }
+        }
+    }
+}

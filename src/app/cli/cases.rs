@@ -1,0 +1,72 @@
+//! `sixfold cases`: the sheet of all cases of a size, to print.
+
+use crate::advise::examples;
+use crate::app::files::write_whole;
+use crate::app::report::Screen;
+use crate::app::{Stop, Verdict};
+use crate::explain::case_sheet;
+use anyhow::{Context, bail};
+use clap::Args;
+use std::fs;
+use std::path::PathBuf;
+
+/// The largest cube whose cases a sheet is made of: there are 295 on an 8×8×8, and 1951 on a 9×9×9.
+const LARGEST: usize = 8;
+
+/// Draw the sheet of all last-group and parity cases of a size
+///
+/// Writes index.html, one page to print with a picture, the hold, the moves and their words for each case, and each
+/// picture as an SVG of its own.
+#[derive(Debug, Args)]
+pub struct Cases {
+    /// The size of the cube: stickers along an edge, 4 to 8
+    #[arg(long, value_name = "N")]
+    size: usize,
+    /// The folder to write into; it is made if need be
+    #[arg(long, value_name = "FOLDER")]
+    out: PathBuf,
+}
+
+impl Cases {
+    /// Carries the command out.
+    ///
+    /// # Errors
+    ///
+    /// If cubes of this size have no cases, or too many, or the folder cannot be written to.
+    pub fn run(&self, screen: &mut Screen) -> Result<Verdict, Stop> {
+        let n = self.size;
+        check_size(n)?;
+        let sheet = case_sheet(n, &examples(n)?);
+        let folder = &self.out;
+        fs::create_dir_all(folder)
+            .with_context(|| format!("the folder cannot be made: {}", folder.display()))?;
+        let page = folder.join("index.html");
+        write_whole(&page, sheet.html.as_bytes())?;
+        for (id, picture) in &sheet.pictures {
+            write_whole(&folder.join(format!("{id}.svg")), picture.as_bytes())?;
+        }
+        let count = sheet.pictures.len();
+        let cases = if count == 1 { "case" } else { "cases" };
+        screen.paragraph(
+            "",
+            &format!(
+                "{count} {cases} of the {n}×{n}×{n} written; open {}",
+                page.display()
+            ),
+        )?;
+        Ok(Verdict::Answered)
+    }
+}
+
+fn check_size(n: usize) -> anyhow::Result<()> {
+    match n {
+        ..4 => bail!(
+            "a {n}×{n}×{n} has no edge groups to pair and so no such cases; sizes 4 to {LARGEST} have a sheet"
+        ),
+        4..=LARGEST => Ok(()),
+        _ => bail!(
+            "a {n}×{n}×{n} has too many cases for a sheet (sizes 4 to {LARGEST} have one); \
+             `sixfold diagnose` tells the case of the cube in hand"
+        ),
+    }
+}
