@@ -133,17 +133,19 @@ impl Checker<'_> {
         if many.len() <= MOST_FAULTS {
             return;
         }
-        let mut places: Vec<String> = many.iter().flat_map(|fault| fault.places.clone()).collect();
-        places.sort();
-        places.dedup();
-        let mut stickers: Vec<Spot> = many
-            .iter()
-            .flat_map(|fault| fault.stickers.clone())
-            .collect();
-        stickers.sort_unstable();
-        stickers.dedup();
+        let mut places: Vec<String> = Vec::new();
+        let mut stickers: Vec<Spot> = Vec::new();
+        for fault in many {
+            let new = fault.places.iter().filter(|place| !places.contains(place));
+            places.extend(new.cloned().collect::<Vec<_>>());
+            let new = fault
+                .stickers
+                .iter()
+                .filter(|spot| !stickers.contains(spot));
+            stickers.extend(new.copied().collect::<Vec<_>>());
+        }
         let text = format!(
-            "{} pieces cannot be as they are, among them the one at {}: that is more than a slip. Look whether \
+            "{} pieces cannot be as they are, among them that at {}: that is more than a slip. Look whether \
              each face is the right way round and in its place, and whether all belong to one cube.",
             places.len(),
             places[0]

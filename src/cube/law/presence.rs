@@ -62,11 +62,16 @@ impl Checker<'_> {
         if wrong.is_empty() {
             return;
         }
+        let surplus: usize = counts.iter().map(|met| met.saturating_sub(n * n)).sum();
         let text = format!(
-            "There are {} stickers, but a {n}×{n}×{n} cube has {} of each colour: a sticker is misread, or \
-             was replaced by one of another colour.",
+            "There are {} stickers, but a {n}×{n}×{n} cube has {} of each colour: {}.",
             listed(&wrong),
-            n * n
+            n * n,
+            if surplus == 1 {
+                "a sticker is misread, or was replaced by one of another colour"
+            } else {
+                "stickers are misread, or were replaced by ones of other colours"
+            }
         );
         self.report(Kind::ColourCount, Vec::new(), Vec::new(), &[], text);
     }
@@ -294,8 +299,12 @@ impl Checker<'_> {
         };
         let colours: Vec<_> = wrong.iter().map(|&face| self.words.of(at(face))).collect();
         let places: Vec<_> = wrong.iter().map(ToString::to_string).collect();
+        let (noun, verb) = match places.len() {
+            1 => ("centre", "shows"),
+            _ => ("centres", "show"),
+        };
         let text = format!(
-            "The fixed centres of {} show {}, which does not go with the corners: the middle of a face never \
+            "The fixed {noun} of {} {verb} {}, which does not go with the corners: the middle of a face never \
              moves, so its cap was put on the wrong face or is misread.",
             listed(&places),
             listed(&colours)
