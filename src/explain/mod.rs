@@ -17,7 +17,7 @@ mod words;
 
 pub use advice::Guidance;
 pub use aim::places_to_watch;
-pub use net::{Mark, net};
+pub use net::{Mark, net, net_with};
 pub use paint::{Paint, letter, paint};
 pub use png::{PictureError, png};
 pub use sheet::{Sheet, case_sheet};

@@ -59,6 +59,20 @@ const MARGIN_PX: f64 = 18.0;
 ///
 /// If there are not 6·n² stickers.
 pub fn net(n: usize, stickers: &[Option<Name>], marks: &BTreeMap<usize, Mark>) -> String {
+    net_with(n, stickers, marks, None)
+}
+
+/// The same with another picture, as by [`super::solid()`], in the free corner at the bottom right, under a title.
+///
+/// # Panics
+///
+/// If there are not 6·n² stickers.
+pub fn net_with(
+    n: usize,
+    stickers: &[Option<Name>],
+    marks: &BTreeMap<usize, Mark>,
+    inset: Option<(&str, &str)>,
+) -> String {
     assert_eq!(stickers.len(), 6 * n * n, "stickers of a cube of order {n}");
     let sticker_px = (216.0 / n as f64).clamp(22.0, 60.0);
     let side_px = sticker_px * n as f64;
@@ -107,8 +121,27 @@ pub fn net(n: usize, stickers: &[Option<Name>], marks: &BTreeMap<usize, Mark>) -
         MARGIN_PX + HEAD_PX,
     );
     legend(&mut svg, right_of_top, side_px, stickers, marks);
+    if let Some((title, picture)) = inset {
+        let left = MARGIN_PX + 2.0 * (side_px + GAP_PX);
+        let top = MARGIN_PX + 2.0 * (side_px + HEAD_PX + GAP_PX);
+        let wide_px = 2.0 * side_px + GAP_PX;
+        let title_at = (left + wide_px / 2.0, top + HEAD_PX / 2.0 - 2.0);
+        text(&mut svg, title, title_at, (TITLE_PX, Anchor::Middle), QUIET);
+        let at = (left, top + HEAD_PX);
+        svg.push_str(&placed(picture, at, (wide_px, side_px + 6.0)));
+    }
     svg.push_str("</svg>");
     svg
+}
+
+/// A picture as a part of another, fitted into a box.
+fn placed(picture: &str, (x, y): (f64, f64), (wide_px, high_px): (f64, f64)) -> String {
+    // The picture's own width and height give way to those of the box; its viewBox keeps its shape.
+    let (head, rest) = picture.split_once(" width=").unwrap_or((picture, ""));
+    let rest = rest.split_once(" role=").map_or(rest, |(_, rest)| rest);
+    format!(
+        r#"{head} x="{x:.2}" y="{y:.2}" width="{wide_px:.2}" height="{high_px:.2}" role={rest}"#
+    )
 }
 
 /// One sticker whose cell has its top left corner at `at`.
@@ -271,6 +304,24 @@ mod tests {
         // Each ring is drawn twice, light under dark, to be seen on every colour.
         assert_eq!(rings(&[(3, Mark::Doubt)]), 2 * (1 + 1));
         assert_eq!(rings(&[(3, Mark::Doubt), (9, Mark::Fault)]), 2 * (2 + 2));
+    }
+
+    #[test]
+    fn another_picture_fits_into_the_corner() {
+        let inner = picture(2, None, &[]);
+        let stickers: Vec<_> = State::solved(3)
+            .stickers()
+            .iter()
+            .map(|_| Some(Name::Red))
+            .collect();
+        let svg = net_with(3, &stickers, &BTreeMap::new(), Some(("hold", &inner)));
+        assert_eq!(svg.matches("<svg ").count(), 2);
+        assert_eq!(
+            svg.matches(" width=\"446.00\" height=\"222.00\" role=\"img\"")
+                .count(),
+            1
+        );
+        assert!(crate::explain::png(&svg, 1.0).is_ok());
     }
 
     /// A picture goes to pixels without any font: what is drawn is what was asked for.

@@ -1,13 +1,13 @@
 //! `sixfold diagnose`: a state from a file to what it is and what to do.
 
 use super::Output;
-use super::picture::write_picture;
+use super::picture::{picture_of, write_picture};
 use crate::app::files::{read_state, read_text};
 use crate::app::report::{self, Examined, Screen};
 use crate::app::{Stop, Verdict};
 use crate::calibration::Scheme;
 use crate::cube::{Spot, State, spot_name};
-use crate::explain::{self, Mark};
+use crate::explain::Mark;
 use crate::reader::{Colouring, Examination, examine};
 use anyhow::{Context, bail};
 use clap::Args;
@@ -53,7 +53,7 @@ impl Diagnose {
             .as_ref()
             .map_or_else(BTreeMap::new, |examination| marks(examination, n));
         if let Some(path) = &self.output.picture {
-            write_picture(path, &explain::net(n, colouring.stickers(), &marks))?;
+            write_picture(path, &picture_of(&colouring, &marks, examination.as_ref()))?;
         }
         if self.output.json {
             let answer = Answer {

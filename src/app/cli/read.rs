@@ -1,14 +1,14 @@
 //! `sixfold read`: photos of a cube to its stickers, what it is and what to do.
 
 use super::Output;
-use super::picture::write_picture;
+use super::picture::{picture_of, write_picture};
 use super::trace;
 use crate::app::look::{Looked, look_at_all};
 use crate::app::report::{self, Screen};
 use crate::app::{Stop, Verdict, clock};
 use crate::calibration::Calibration;
 use crate::cube::Spot;
-use crate::explain::{self, Mark};
+use crate::explain::Mark;
 use crate::reader::{Outcome, ProblemKind, Reading, Shown, read};
 use crate::sight::Trace;
 use anyhow::anyhow;
@@ -89,7 +89,10 @@ impl Read {
     ) -> anyhow::Result<()> {
         let marks = marks(reading);
         if let (Some(path), Some(faces)) = (&self.output.picture, &reading.faces) {
-            write_picture(path, &explain::net(faces.n(), faces.stickers(), &marks))?;
+            write_picture(
+                path,
+                &picture_of(faces, &marks, reading.examination.as_ref()),
+            )?;
         }
         if self.output.json {
             report::json(screen, &report::reading_for_programs(reading, timings))?;
