@@ -187,6 +187,8 @@ pub struct Session {
     dealt_looks: usize,
     /// The last face that was taken for one already held, in case it is another that looks alike.
     look_alike: Option<SeenFace>,
+    /// The last face of another order than the rest.
+    stray: Option<SeenFace>,
     job: Option<Job>,
     jobs: u64,
     /// The number of the cube, from 0.
@@ -219,6 +221,7 @@ impl Session {
             dealt_with: 0,
             dealt_looks: 0,
             look_alike: None,
+            stray: None,
             job: None,
             jobs: 0,
             cube: 0,

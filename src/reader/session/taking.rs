@@ -2,7 +2,7 @@
 
 use super::blend::{best_turn, blend, in_light_of, turned};
 use super::order::Walk;
-use super::{Mood, Saying, Session, Slot, Standing, Turning};
+use super::{Mode, Mood, Saying, Session, Slot, Standing, Turning};
 use crate::sight::SeenFace;
 
 /// The share of stickers that may differ between two looks taken for one face misread.
@@ -92,7 +92,17 @@ impl Session {
             self.walk.took(0);
             self.slots.push(Slot::new(face, showing));
             self.ask_next(&format!("This is a {other} by {other} cube. "));
+        } else if self.mode == Mode::Table
+            && self.stray.as_ref().is_some_and(|stray| stray.n == other)
+        {
+            // The second face of another size: the cube before was taken away unfinished, and this is the next.
+            let stray = self.stray.take();
+            self.start_over();
+            for face in stray.into_iter().chain([face]) {
+                self.take(face, showing);
+            }
         } else {
+            self.stray = Some(face);
             self.say(
                 Mood::Doubt,
                 &format!(

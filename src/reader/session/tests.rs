@@ -426,6 +426,22 @@ fn a_cube_of_another_size_is_noticed() {
     assert_eq!(stage.session.scene().faces.len(), 2);
 }
 
+#[test]
+fn at_a_table_an_unfinished_cube_gives_way_to_one_of_another_size() {
+    let mut stage = Stage::new(Mode::Table, 6, SCRAMBLE);
+    stage.show(Face::F, 0);
+    stage.show(Face::R, 0);
+    stage.state = State::solved(4).after(&Sequence::for_order("Rw U2 Fw'", 4).unwrap().0);
+    stage.show(Face::U, 0);
+    assert_eq!(stage.session.scene().n, Some(6));
+    for face in [Face::R, Face::F, Face::D, Face::L, Face::B] {
+        stage.show(face, 0);
+    }
+    assert_eq!(stage.standing(), "answered");
+    let found = stage.session.finding().map(|found| (found.cube, found.n));
+    assert_eq!(found, Some((1, 4)));
+}
+
 /// Every burst of a face before a webcam is read, with its order, and its stickers group as the truth has them.
 ///
 /// Truth: the scenes the bursts were rendered from, fixtures/photos/README.md.
