@@ -151,6 +151,7 @@ impl Aim {
             for side in &mut piece.sides {
                 *side = hold.brings(*side);
             }
+            piece.name_as_usual();
         }
     }
 
@@ -169,6 +170,21 @@ impl Aim {
 }
 
 impl Piece {
+    /// Puts the sides, and the colours with them, in the order in which places are named: U or D first, then F or B.
+    fn name_as_usual(&mut self) {
+        let rank = |side: &Face| match side {
+            Face::U | Face::D => 0,
+            Face::F | Face::B => 1,
+            Face::R | Face::L => 2,
+        };
+        let mut order: Vec<usize> = (0..self.sides.len()).collect();
+        order.sort_by_key(|&at| rank(&self.sides[at]));
+        if self.colours.len() == self.sides.len() {
+            self.colours = order.iter().map(|&at| self.colours[at]).collect();
+        }
+        self.sides = order.iter().map(|&at| self.sides[at]).collect();
+    }
+
     fn place(&self) -> String {
         self.sides.iter().map(|side| side.letter()).collect()
     }
