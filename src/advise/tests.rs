@@ -180,3 +180,69 @@ fn the_next_step_leads_on() {
         assert!(is_one_colour_a_face(&state));
     }
 }
+
+/// Source: common practice and its effects by an independent simulation: the sequences offered beside the step.
+#[test]
+fn sequences_of_common_practice_are_recognised() {
+    let check = |n: usize, undoing: &str, title: &str, moves: &str| {
+        let sequence = crate::cube::Sequence::for_order(undoing, n).unwrap();
+        let state = State::solved(n).after(&sequence.inverse().0);
+        let advice = advise(&state).unwrap().unwrap();
+        let found = advice
+            .others
+            .iter()
+            .find(|other| other.title.starts_with(title));
+        let found = found.unwrap_or_else(|| panic!("n = {n}, {undoing}: {advice:?}"));
+        let after = followed(&state, std::slice::from_ref(&advice.step));
+        assert_eq!(Reaches::of(&after), advice.step.reaches);
+        assert_eq!(found.moves.to_string(), moves, "n = {n}");
+        let after = state.after(&found.hold.0).after(&found.moves.0);
+        assert!(Reaches::of(&after).stage >= crate::diagnose::Stage::Reduced);
+    };
+    let long = "Rw2 B2 U2 Lw U2 Rw' U2 Rw U2 F2 Rw F2 Lw' B2 Rw2";
+    for n in [5, 6, 7] {
+        check(
+            n,
+            long,
+            "the long flip of a group's wings with wide turns",
+            long,
+        );
+    }
+}
+
+/// Both parities, on every even size, in all four combinations: announced at once and undone.
+#[test]
+fn parities_of_every_even_size() {
+    let mut dice = Dice::new(21);
+    for n in [4, 6, 8, 10, 12] {
+        let half = n / 2;
+        let wide = |text: &str| {
+            let written = text.replace('w', "W");
+            let words = written.split(' ').map(|word| match word.split_once('W') {
+                Some((face, rest)) if half > 2 => format!("{half}{face}w{rest}"),
+                Some((face, rest)) => format!("{face}w{rest}"),
+                None => word.to_owned(),
+            });
+            let text = words.collect::<Vec<_>>().join(" ");
+            crate::cube::Sequence::for_order(&text, n).unwrap().0
+        };
+        let flip = wide("Rw2 B2 U2 Lw U2 Rw' U2 Rw U2 F2 Rw F2 Lw' B2 Rw2");
+        let swap = wide("Rw2 R2 U2 Rw2 R2 Uw2 Rw2 R2 Uw2");
+        for (has_flip, has_swap) in [(false, false), (true, false), (false, true), (true, true)] {
+            let mut state = reduced_state(n, &mut dice);
+            if has_flip {
+                state.turn_all(&flip);
+            }
+            if has_swap {
+                state.turn_all(&swap);
+            }
+            let found = parity::of(&state).unwrap();
+            assert_eq!((found.flip, found.swap), (has_flip, has_swap), "n = {n}");
+            let steps = route(&state).unwrap().steps;
+            let tasks: Vec<&Task> = steps.iter().map(|step| &step.aim.task).collect();
+            assert_eq!(tasks.contains(&&Task::Flip), has_flip, "n = {n}: {tasks:?}");
+            assert_eq!(tasks[0] == &Task::Flip, has_flip);
+            assert!(is_one_colour_a_face(&followed(&state, &steps)));
+        }
+    }
+}

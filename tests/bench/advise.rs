@@ -1,0 +1,90 @@
+//! What advice and whole ways cost, for states at every stage.
+
+#![expect(clippy::unwrap_used, reason = "a bench that cannot set up must stop")]
+
+use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
+use sixfold::advise::{advise, analyse, route};
+use sixfold::cube::{Face, Move, Quarter, Sequence, State, Words};
+use sixfold::diagnose::examine;
+use std::hint::black_box;
+
+/// A cube after many block turns, the same ones every time (a linear congruential generator, Knuth's constants).
+fn scrambled(n: usize) -> State {
+    let mut seed = 2026_u64;
+    let mut below = |end: usize| {
+        seed = seed
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (seed >> 33) as usize % end
+    };
+    let turns: Vec<Move> = (0..60 * n)
+        .map(|_| Move::Block {
+            face: Face::ALL[below(6)],
+            layers: 1 + below(n / 2),
+            quarter: Quarter::ALL[below(3)],
+        })
+        .collect();
+    State::solved(n).after(&turns)
+}
+
+/// The scrambled cube after the steps of its way up to one of a later stage than these.
+fn at_stage(n: usize, stages: &[&str]) -> State {
+    let mut state = scrambled(n);
+    for step in route(&state).unwrap().steps {
+        let name = serde_json::to_value(step.stage).unwrap();
+        if !stages.iter().any(|stage| name == *stage) {
+            break;
+        }
+        state = state.after(&step.hold.0).after(&step.moves.0);
+    }
+    state
+}
+
+fn advising(bench: &mut Criterion) {
+    let words = Words::default();
+    let mut group = bench.benchmark_group("advise");
+    let middle = at_stage(6, &["centres", "pairing", "last-groups"])
+        .after(&"Rw2 B2 U2 Lw".parse::<Sequence>().unwrap().0);
+    for (name, state) in [
+        ("scrambled", scrambled(6)),
+        ("centres done", at_stage(6, &["centres"])),
+        (
+            "reduced",
+            at_stage(6, &["centres", "pairing", "last-groups"]),
+        ),
+        ("in the middle", middle),
+    ] {
+        group.bench_function(BenchmarkId::new("diagnosis with advice, 6", name), |run| {
+            run.iter(|| {
+                let state = black_box(&state);
+                (examine(state, &words), advise(state))
+            });
+        });
+    }
+    group.finish();
+}
+
+fn routes(bench: &mut Criterion) {
+    let mut group = bench.benchmark_group("route");
+    group.sample_size(10);
+    for n in [3, 4, 6, 11] {
+        let state = scrambled(n.max(4));
+        let state = if n == 3 {
+            State::solved(3).after(&"R U2 F' L D B' R2 U F".parse::<Sequence>().unwrap().0)
+        } else {
+            state
+        };
+        group.bench_function(BenchmarkId::from_parameter(n), |run| {
+            run.iter(|| route(black_box(&state)));
+        });
+    }
+    group.bench_function("what a sequence does, 7", |run| {
+        let moves = Sequence::for_order("Rw2 B2 U2 Lw U2 Rw' U2 Rw U2 F2 Rw F2 Lw' B2 Rw2", 7);
+        let moves = moves.unwrap();
+        run.iter(|| analyse(black_box(&moves), 7));
+    });
+    group.finish();
+}
+
+criterion_group!(benches, advising, routes);
+criterion_main!(benches);
