@@ -42,6 +42,18 @@ pub struct Reading {
     pub problem: Option<Problem>,
 }
 
+impl Reading {
+    /// The face that, shown again, would settle most doubts: the one with most stickers in doubt; `None` without any.
+    pub fn face_to_show_again(&self) -> Option<Face> {
+        let count = |face: Face| {
+            let doubts = self.doubts.iter();
+            doubts.filter(|doubt| doubt.spot.face == face).count()
+        };
+        let most = Face::ALL.into_iter().rev().max_by_key(|&face| count(face));
+        most.filter(|&face| count(face) > 0)
+    }
+}
+
 /// What keeps photos from being read.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Problem {

@@ -5,7 +5,7 @@ use super::examination::{details, headline};
 use super::net::net;
 use super::screen::Screen;
 use crate::app::cli::Timings;
-use crate::cube::capital;
+use crate::cube::{Face, capital, spot_name};
 use crate::explain::Mark;
 use crate::reader::{Colouring, DoubtfulSticker, Outcome, PhotoReading, Problem, Reading};
 use serde::Serialize;
@@ -23,6 +23,7 @@ pub struct ForPrograms<'a> {
     photos: &'a [PhotoReading],
     problem: Option<&'a Problem>,
     doubts: &'a [DoubtfulSticker],
+    show_again: Option<Face>,
     #[serde(flatten)]
     examined: Examined<'a>,
     timings_ms: &'a Timings,
@@ -39,6 +40,7 @@ pub fn reading_for_programs<'a>(reading: &'a Reading, timings_ms: &'a Timings) -
         photos: &reading.photos,
         problem: reading.problem.as_ref(),
         doubts: &reading.doubts,
+        show_again: reading.face_to_show_again(),
         examined: reading.examination.as_ref().into(),
         timings_ms,
     }
@@ -54,12 +56,22 @@ pub fn reading(
     reading: &Reading,
     marks: &BTreeMap<usize, Mark>,
 ) -> io::Result<()> {
-    if let (Some(faces), Some(examination)) = (&reading.faces, &reading.examination) {
-        headline(screen, examination)?;
-        net(screen, faces, marks)?;
-        details(screen, examination)?;
-    } else {
-        screen.strong("The cube could not be read.")?;
+    match (&reading.faces, &reading.examination) {
+        (Some(faces), Some(examination)) if reading.outcome == Outcome::Read => {
+            headline(screen, examination)?;
+            net(screen, faces, marks)?;
+            details(screen, examination)?;
+        }
+        (Some(faces), Some(examination)) => {
+            screen.strong("This reading is doubtful: it may be wrong.")?;
+            writeln!(screen.out)?;
+            net(screen, faces, marks)?;
+            doubts(screen, reading)?;
+            writeln!(screen.out)?;
+            let text = &examination.diagnosis.text;
+            screen.paragraph("", &format!("If every sticker is as shown: {text}"))?;
+        }
+        _ => screen.strong("The cube could not be read.")?,
     }
     if let Some(problem) = &reading.problem {
         screen.paragraph("", &format!("{}.", capital(&problem.text)))?;
@@ -70,4 +82,89 @@ pub fn reading(
         }
     }
     Ok(())
+}
+
+/// The stickers in doubt, and what to show again to settle most of them.
+fn doubts(screen: &mut Screen, reading: &Reading) -> io::Result<()> {
+    for doubt in reading.doubts.iter().take(MOST_DOUBTS) {
+        let text = format!("{}: {} or {}", spot_name(doubt.spot), doubt.read, doubt.or);
+        screen.paragraph("- ", &text)?;
+    }
+    let more = reading.doubts.len().saturating_sub(MOST_DOUBTS);
+    if more > 0 {
+        screen.paragraph("- ", &format!("and {more} more"))?;
+    }
+    let Some(face) = reading.face_to_show_again() else {
+        return screen.paragraph(
+            "",
+            "No sticker stands out: take the photos again in brighter, whiter light and without reflections.",
+        );
+    };
+    let photo = reading
+        .photos
+        .iter()
+        .find(|photo| photo.faces.iter().any(|seen| seen.face == Some(face)));
+    let which = photo.map_or_else(String::new, |photo| format!(" (as in {})", photo.path));
+    screen.paragraph(
+        "",
+        &format!(
+            "Take another photo of the face {face}{which}, sharp and without reflections, and give it together with \
+             the others."
+        ),
+    )
+}
+
+/// How many stickers in doubt are listed.
+const MOST_DOUBTS: usize = 8;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::report::screen::Colours;
+    use crate::calibration::Scheme;
+    use crate::colour::Name;
+    use crate::cube::{Spot, State};
+    use crate::reader::examine;
+
+    /// What is doubtful is never told in the words of an answer.
+    #[test]
+    fn doubt_comes_first() {
+        let state = State::solved(3);
+        let spot = Spot {
+            face: Face::F,
+            row: 0,
+            col: 2,
+        };
+        let doubtful = Reading {
+            n: Some(3),
+            outcome: Outcome::Doubtful,
+            confidence: 0.4,
+            faces: Some(Colouring::painted(&state, Scheme::COMMON)),
+            photos: Vec::new(),
+            doubts: vec![DoubtfulSticker {
+                spot,
+                read: Name::Green,
+                or: Name::Blue,
+            }],
+            examination: Some(examine(&state, Scheme::COMMON)),
+            problem: None,
+        };
+        let mut out = Vec::new();
+        let mut screen = Screen {
+            out: &mut out,
+            colours: Colours::None,
+        };
+        let marks = [(spot.place(3), Mark::Doubt)].into();
+        super::reading(&mut screen, &doubtful, &marks).unwrap();
+        let text = String::from_utf8(out).unwrap();
+        assert!(text.starts_with("This reading is doubtful"), "{text}");
+        assert!(text.contains("F row 1, column 3: green or blue"), "{text}");
+        assert!(text.contains("G G G?"), "{text}");
+        assert!(text.contains("another photo of the face F"), "{text}");
+        assert!(
+            text.contains("If every sticker is as shown: The cube is solved."),
+            "{text}"
+        );
+        assert!(!text.contains("Next:"), "{text}");
+    }
 }
