@@ -94,7 +94,7 @@ pub(super) fn first_looks(
 }
 
 /// A rough fit: each cell by its colour alone, brightness counting for little, gloss for nothing.
-fn quickly(seen: &[Seen], start: Start, is_balanced: bool, light: &Light) -> Colours {
+pub(super) fn quickly(seen: &[Seen], start: Start, is_balanced: bool, light: &Light) -> Colours {
     let mut colours = Colours {
         classes: start.shades,
         gains: vec![[0.0; 3]; seen.len()],

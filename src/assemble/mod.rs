@@ -11,6 +11,7 @@ mod look;
 mod ring;
 mod roster;
 mod scheme;
+mod sketch;
 mod solve;
 
 use crate::calibration::{Calibration, Scheme};
@@ -19,6 +20,7 @@ use crate::cube::{Face, Hold, Spot, State};
 use crate::sight::SeenPhoto;
 use colours::{Shares, first_looks};
 use look::Light;
+pub use sketch::{Sketch, sketch};
 use thiserror::Error;
 
 /// The most probable cube behind the photos.
@@ -30,6 +32,9 @@ pub struct Assembly {
     pub scheme: Scheme,
     /// The probability that every sticker is right.
     pub confidence: f64,
+    /// How much likelier what was seen is from one cube than from faces that have nothing to do with each other: a
+    /// log-ratio, far below nought for faces of several cubes.
+    pub kinship: f64,
     /// The stickers in doubt.
     pub doubts: Vec<Doubt>,
     /// Where each seen face lies.
@@ -118,7 +123,9 @@ pub fn assemble(calibration: &Calibration, photos: &[SeenPhoto]) -> Result<Assem
     let guesses = solve::settle(&task, &mut colours);
     let best = guesses.first().ok_or(Error::NoCube)?;
     let confidence = solve::confidence(n, &guesses);
-    Ok(finish(n, best, &colours, confidence, &seen))
+    let mut assembly = finish(n, best, &colours, confidence, &seen);
+    assembly.kinship = solve::kinship(n, best, &colours.likelihoods, blocks.len());
+    Ok(assembly)
 }
 
 fn gather(
@@ -212,6 +219,7 @@ fn finish(
         state,
         scheme: Scheme(homes.map(|class| names[class])),
         confidence,
+        kinship: 0.0,
         doubts,
         placed,
     }

@@ -7,7 +7,7 @@ use super::evidence::{Block, Pose, Seen};
 use super::look::Light;
 use super::ring::Logs;
 use super::scheme::{Arrangement, Homes, brought_from, turned};
-use crate::cube::{Face, Hold};
+use crate::cube::{Face, Hold, Layout};
 
 /// One way of understanding all photos.
 #[derive(Clone, Debug)]
@@ -145,6 +145,35 @@ pub(super) fn confidence(n: usize, guesses: &[Guess]) -> f64 {
     (same.log() - all.log()).exp().min(1.0)
 }
 
+/// How much likelier the light is from this cube than from stickers that have nothing to do with each other, in nats.
+///
+/// Every state of a cube is taken for as likely as any other, and so is every way of laying its faces; of unrelated
+/// stickers each shows each colour one time in six.
+pub(super) fn kinship(n: usize, best: &Guess, likelihoods: &[Vec<Logs>], blocks: usize) -> f64 {
+    /// ln of the ways to lay one more of six single faces: 6!·4⁶ of them, 24 of each alike by turning.
+    const ONE_MORE: f64 = 2.34;
+    let unrelated: f64 = likelihoods
+        .iter()
+        .flatten()
+        .map(|logs| (logs.iter().map(|log| log.exp()).sum::<f64>() / 6.0).ln())
+        .sum();
+    let ways = ONE_MORE * blocks.saturating_sub(1) as f64;
+    best.log_best() - log_states(n) - ways - unrelated
+}
+
+/// ln of the number of states an n×n×n cube can be in, held still.
+fn log_states(n: usize) -> f64 {
+    let log_factorial = |number: usize| (2..=number).map(|k| (k as f64).ln()).sum::<f64>();
+    let layout = Layout::of(n);
+    let mut sum = log_factorial(8) + 7.0 * 3.0_f64.ln();
+    if n % 2 == 1 {
+        sum += log_factorial(12) + 10.0 * 2.0_f64.ln();
+    }
+    sum += layout.wing_orbits.len() as f64 * log_factorial(24);
+    let of_orbit = log_factorial(24) - 6.0 * log_factorial(4);
+    sum + layout.centre_orbits.len() as f64 * of_orbit
+}
+
 /// The shares of the classes in every seen cell, as a guess has them.
 pub(super) fn shares_of(guess: &Guess, seen: &[Seen]) -> Vec<Vec<Logs>> {
     let mut shares: Vec<Vec<Logs>> = seen
@@ -192,4 +221,29 @@ pub(super) fn settle(task: &Task, colours: &mut Colours) -> Vec<Guess> {
         }
     }
     found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Source: OEIS A075152, the number of positions of the n×n×n cube; on even orders each is seen in 24 holds.
+    #[test]
+    fn states_are_as_many_as_published() {
+        let check = |n: usize, published: f64| {
+            let holds = if n.is_multiple_of(2) { 24.0 } else { 1.0 };
+            let expected = (published * holds).ln();
+            assert!(
+                (log_states(n) - expected).abs() < 1e-6,
+                "{n}: {}",
+                log_states(n)
+            );
+        };
+        check(2, 3_674_160.0);
+        check(3, 43_252_003_274_489_856_000.0);
+        check(4, 7.401_196_841_564_902e45);
+        check(5, 2.828_709_422_777_418_6e74);
+        check(6, 1.571_528_584_010_240_6e116);
+        check(7, 1.950_055_118_373_131e160);
+    }
 }

@@ -16,7 +16,7 @@ pub(super) struct Alike {
 /// How strongly two patterns must agree to be taken for one: their correlation over all cells and channels, brightness
 /// and tint of each face set aside. Measured on `fixtures/photos`: different faces of a cube agree by at most 0.76,
 /// frames of one face (the bursts) by at least 0.92.
-const LEAST_AGREEMENT: f64 = 0.85;
+pub(super) const LEAST_AGREEMENT: f64 = 0.85;
 
 /// The least spread of a pattern, in natural logarithms of light: a face of one colour has none.
 const LEAST_SPREAD: f64 = 0.2;
@@ -56,6 +56,13 @@ pub(super) fn alike(photos: &[SeenPhoto]) -> Vec<Alike> {
         }
     }
     found
+}
+
+/// How strongly the patterns of two faces of one size agree, in whatever turn; `None` if one has no pattern.
+pub(super) fn agreement(one: &SeenFace, other: &SeenFace) -> Option<f64> {
+    let (mine, theirs) = (pattern(one)?, pattern(other)?);
+    let turns = (0..4).map(|turns| correlation(&mine, &turned(&theirs, other.n, turns)));
+    turns.max_by(f64::total_cmp)
 }
 
 /// The logarithms of a face's cells, each channel about its mean; `None` for a face of one colour.

@@ -26,15 +26,37 @@ pub fn read(calibration: &Calibration, trace: &mut Trace, shown: &[Shown]) -> Re
         Ok(assembly) => trace.stage("examine", || answered(shown, &photos, assembly)),
         Err(problem) => unread(shown, &photos, refusal::of_error(shown, &photos, problem)),
     };
+    unless_photos_explain(calibration, trace, shown, &photos, reading)
+}
+
+/// Reads the cube shown in photos that were pieced together already, by the first view of each.
+pub fn read_assembled(
+    calibration: &Calibration,
+    trace: &mut Trace,
+    shown: &[Shown],
+    assembly: &Assembly,
+) -> Reading {
+    let photos: Vec<SeenPhoto> = shown.iter().map(|shown| shown.photo.clone()).collect();
+    let reading = trace.stage("examine", || answered(shown, &photos, assembly));
+    unless_photos_explain(calibration, trace, shown, &photos, reading)
+}
+
+fn unless_photos_explain(
+    calibration: &Calibration,
+    trace: &mut Trace,
+    shown: &[Shown],
+    photos: &[SeenPhoto],
+    reading: Reading,
+) -> Reading {
     if reading.outcome == Outcome::Read && is_legal(&reading) {
         return reading;
     }
     // The photos may be to blame, not the cube: what looks broken or doubtful is asked for another reason first.
     let why = trace.stage("explain", || {
-        refusal::of_photos(calibration, shown, &photos, &reading)
+        refusal::of_photos(calibration, shown, photos, &reading)
     });
     match why {
-        Some(problem) => unread(shown, &photos, problem),
+        Some(problem) => unread(shown, photos, problem),
         None => reading,
     }
 }
