@@ -4,6 +4,7 @@ pub mod camera;
 mod cli;
 mod clock;
 mod files;
+mod lesson;
 mod look;
 mod page;
 mod report;

@@ -16,4 +16,5 @@ fn help() {
     check("route", &["route", "--help"]);
     check("sequence", &["sequence", "--help"]);
     check("cases", &["cases", "--help"]);
+    check("lesson", &["lesson", "--help"]);
 }

@@ -6,6 +6,7 @@
 //! - `sheet`: the printable sheet of all cases of a size.
 //! - `state`: a state from a file to its diagnosis.
 //! - `refusals`: whatever cannot be used, and what is then said.
+//! - `lesson`: a folder of photos to the report on everyone's cube.
 //! - `help`: what `--help` says.
 
 #![expect(
@@ -15,6 +16,7 @@
 
 mod contract;
 mod help;
+mod lesson;
 mod photos;
 mod refusals;
 mod sheet;

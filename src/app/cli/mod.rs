@@ -2,6 +2,7 @@
 
 mod cases;
 mod diagnose;
+mod lesson;
 mod live;
 mod picture;
 mod read;
@@ -38,6 +39,7 @@ enum Command {
     Sequence(sequence::Sequence),
     Cases(cases::Cases),
     Live(live::Live),
+    Lesson(lesson::Lesson),
 }
 
 /// How the answer is given.
@@ -68,5 +70,6 @@ pub fn run(arguments: Vec<OsString>, screen: &mut Screen) -> Result<Verdict, Sto
         Command::Sequence(plan) => plan.run(screen),
         Command::Cases(plan) => plan.run(screen),
         Command::Live(plan) => plan.run(screen),
+        Command::Lesson(plan) => plan.run(screen),
     }
 }

@@ -2,12 +2,14 @@
 //!
 //! It turns paths into plain values and back; what the values mean is no concern of it.
 
+mod moment;
 mod photo;
 mod state;
 mod text;
 mod write;
 
-pub use photo::{PhotoProblem, read_photo};
+pub use moment::Moment;
+pub use photo::{PhotoProblem, photo_from, read_bytes, read_photo};
 pub use state::read_state;
 pub use text::read_text;
 pub use write::write_whole;

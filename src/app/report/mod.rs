@@ -1,11 +1,13 @@
 //! Results on the terminal: the same sentences with and without colour, a letter on every sticker.
 
 mod examination;
+mod lesson;
 mod net;
 mod reading;
 mod screen;
 
 pub use examination::{details, headline, incomplete, stage_title, step};
+pub use lesson::{told_lesson, write_lesson};
 pub use net::net;
 pub use reading::{reading, reading_for_programs};
 pub use screen::Screen;

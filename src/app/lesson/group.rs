@@ -1,0 +1,359 @@
+//! Photos that were looked at to cubes, read, and cubes to the people they belong to.
+
+use super::crop::FacePicture;
+use super::look::{Looked, LookedAt};
+use super::roster::Roster;
+use super::told;
+use crate::app::files::Moment;
+use crate::assemble::{Assembly, assemble};
+use crate::calibration::Calibration;
+use crate::cube::Face;
+use crate::reader::sorting::{LeftOver, sort_out};
+use crate::reader::{Outcome, Reading, Shown, read, read_assembled};
+use crate::sight::{SeenPhoto, Trace};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// A whole lesson.
+#[derive(Clone, Debug)]
+pub struct Lesson {
+    /// The name of its folder.
+    pub title: String,
+    /// How many photos there were.
+    pub photos: usize,
+    /// How many of them were looked at in this run, not remembered.
+    pub fresh: usize,
+    /// The people, each with the states of their cube.
+    pub people: Vec<Person>,
+    /// Photos of one face each, without a cube around it.
+    pub same_face: Vec<Vec<String>>,
+    /// Photos that belong to no cube, with the reason.
+    pub left_out: Vec<LeftOut>,
+    /// Files that could not be used, each with a sentence.
+    pub unusable: Vec<String>,
+    /// Files that were not looked at, since the run was interrupted.
+    pub skipped: Vec<String>,
+}
+
+/// A photo that belongs to no cube.
+#[derive(Clone, Debug)]
+pub struct LeftOut {
+    /// Its name.
+    pub path: String,
+    /// One word for other programs.
+    pub reason: &'static str,
+    /// A sentence.
+    pub text: String,
+}
+
+/// Someone and their cube, as it was at one moment or several.
+#[derive(Clone, Debug)]
+pub struct Person {
+    /// The name.
+    pub who: String,
+    /// The cube, the earliest moment first.
+    pub occasions: Vec<Occasion>,
+}
+
+/// A cube at one moment.
+#[derive(Clone, Debug)]
+pub struct Occasion {
+    /// What came of its photos.
+    pub reading: Reading,
+    /// When the first of them was taken.
+    pub taken: Option<Moment>,
+    /// What was seen, face by face.
+    pub shown: Vec<Showing>,
+}
+
+/// A face as it was seen.
+#[derive(Clone, Debug)]
+pub struct Showing {
+    /// The photo.
+    pub path: String,
+    /// The face, if it is known.
+    pub face: Option<Face>,
+    /// How many quarter turns clockwise bring the picture upright.
+    pub turns: u8,
+    /// Stickers along a side.
+    pub n: usize,
+    /// The picture.
+    pub picture: Option<FacePicture>,
+}
+
+impl Lesson {
+    /// Whether every cube was read for certain and every photo has its place.
+    pub fn is_complete(&self) -> bool {
+        let is_read = |occasion: &Occasion| occasion.reading.outcome == Outcome::Read;
+        self.people
+            .iter()
+            .flat_map(|person| &person.occasions)
+            .all(is_read)
+            && self.left_out.is_empty()
+            && self.unusable.is_empty()
+            && self.skipped.is_empty()
+    }
+}
+
+impl Person {
+    /// The cube as it was last.
+    pub fn latest(&self) -> Option<&Occasion> {
+        self.occasions.last()
+    }
+}
+
+/// A photo of a group.
+struct Member<'a> {
+    path: String,
+    looked: &'a Looked,
+    seen: &'a SeenPhoto,
+    pictures: &'a [Vec<Option<FacePicture>>],
+    taken: Option<Moment>,
+}
+
+/// Photos of one cube at one moment.
+struct Group {
+    members: Vec<usize>,
+    views: Vec<usize>,
+    assembly: Option<Assembly>,
+}
+
+/// Sorts and reads the photos of a lesson.
+pub fn group(
+    calibration: &Calibration,
+    folder: &Path,
+    looked: &LookedAt,
+    roster: Option<&Roster>,
+) -> Lesson {
+    let mut lesson = Lesson {
+        title: title_of(folder),
+        photos: looked.photos.len() + looked.skipped.len(),
+        fresh: looked.fresh,
+        people: Vec::new(),
+        same_face: Vec::new(),
+        left_out: Vec::new(),
+        unusable: Vec::new(),
+        skipped: looked
+            .skipped
+            .iter()
+            .map(|entry| told(folder, &entry.path))
+            .collect(),
+    };
+    let mut places: BTreeMap<Option<&str>, Vec<Member>> = BTreeMap::new();
+    for photo in &looked.photos {
+        match &photo.kept {
+            Ok(kept) => places
+                .entry(photo.entry.place.as_deref())
+                .or_default()
+                .push(Member {
+                    path: told(folder, &photo.entry.path),
+                    looked: photo,
+                    seen: &kept.seen,
+                    pictures: &kept.pictures,
+                    taken: kept.taken,
+                }),
+            Err(problem) => lesson.unusable.push(problem.to_string()),
+        }
+    }
+    let mut numbered = 0;
+    let mut found: Vec<(String, Occasion)> = Vec::new();
+    for (place, mut members) in places {
+        in_order(&mut members);
+        let groups = groups_of(calibration, place, &members, &mut lesson);
+        let read: Vec<Occasion> = groups
+            .par_iter()
+            .map(|group| read_group(calibration, &members, group))
+            .collect();
+        for (group, occasion) in groups.iter().zip(read) {
+            let times = group
+                .members
+                .iter()
+                .filter_map(|&member| members[member].taken);
+            let (first, last) = (times.clone().min(), times.max());
+            let named = roster.and_then(|roster| roster.name(place, first, last));
+            let who = named.or(place).map_or_else(
+                || {
+                    numbered += 1;
+                    format!("Cube {numbered}")
+                },
+                str::to_owned,
+            );
+            found.push((who, occasion));
+        }
+    }
+    for (who, occasion) in found {
+        match lesson.people.iter_mut().find(|person| person.who == who) {
+            Some(person) => person.occasions.push(occasion),
+            None => lesson.people.push(Person {
+                who,
+                occasions: vec![occasion],
+            }),
+        }
+    }
+    for person in &mut lesson.people {
+        // Stable: without times the order of the photos stays.
+        person.occasions.sort_by_key(|occasion| occasion.taken);
+    }
+    lesson
+}
+
+fn title_of(folder: &Path) -> String {
+    let whole = std::fs::canonicalize(folder).unwrap_or_else(|_| folder.to_owned());
+    whole.file_name().map_or_else(
+        || "Lesson".to_owned(),
+        |name| name.to_string_lossy().into_owned(),
+    )
+}
+
+/// By time if every photo has one, otherwise as the names say.
+fn in_order(members: &mut [Member]) {
+    if members.iter().all(|member| member.taken.is_some()) {
+        members.sort_by_key(|member| member.taken);
+    }
+}
+
+fn groups_of(
+    calibration: &Calibration,
+    place: Option<&str>,
+    members: &[Member],
+    lesson: &mut Lesson,
+) -> Vec<Group> {
+    let faces = |member: &Member| member.seen.views.first().map_or(0, |view| view.faces.len());
+    let whole = || Group {
+        members: (0..members.len()).collect(),
+        views: Vec::new(),
+        assembly: None,
+    };
+    // A folder of its own is one cube, unless it holds the photos of several moments.
+    if place.is_some() && members.iter().map(faces).sum::<usize>() <= 8 {
+        return vec![whole()];
+    }
+    let seen: Vec<&SeenPhoto> = members.iter().map(|member| member.seen).collect();
+    let judge = |sets: &[Vec<SeenPhoto>]| -> Vec<Option<Assembly>> {
+        sets.par_iter()
+            .map(|set| assemble(calibration, set).ok())
+            .collect()
+    };
+    let sorted = sort_out(calibration, &seen, &judge);
+    if place.is_some() && sorted.cubes.is_empty() {
+        return vec![whole()];
+    }
+    let name = |photo: usize| members[photo].path.clone();
+    for group in sorted.same_face {
+        lesson.same_face.push(group.into_iter().map(name).collect());
+    }
+    for (photo, reason) in sorted.left_over {
+        let (reason, text) = words(reason, name);
+        lesson.left_out.push(LeftOut {
+            path: name(photo),
+            reason,
+            text,
+        });
+    }
+    let groups = sorted.cubes.into_iter().map(|company| Group {
+        members: company.photos,
+        views: company.views,
+        assembly: Some(company.assembly),
+    });
+    groups.collect()
+}
+
+fn words(reason: LeftOver, name: impl Fn(usize) -> String) -> (&'static str, String) {
+    match reason {
+        LeftOver::NoFace => (
+            "no-face",
+            "no face of a cube was found; show one whole face, large and sharp, or three that meet in a corner"
+                .to_owned(),
+        ),
+        LeftOver::FitsNowhere => (
+            "fits-nowhere",
+            "it makes no whole cube with any other photos here; take the missing faces, or this one again".to_owned(),
+        ),
+        LeftOver::FitsSeveral => (
+            "fits-several",
+            "it would fit several cubes here as well; put the photos of each cube into a folder of its own".to_owned(),
+        ),
+        LeftOver::Repeats { photo } => (
+            "repeats",
+            format!("it seems to show the face in {} again", name(photo)),
+        ),
+    }
+}
+
+fn read_group(calibration: &Calibration, members: &[Member], group: &Group) -> Occasion {
+    let photos: Vec<SeenPhoto> = group
+        .members
+        .iter()
+        .enumerate()
+        .map(|(at, &member)| {
+            let mut photo = members[member].seen.clone();
+            if let Some(&view) = group.views.get(at) {
+                photo.views.swap(0, view);
+            }
+            photo
+        })
+        .collect();
+    let shown: Vec<Shown> = group
+        .members
+        .iter()
+        .zip(&photos)
+        .map(|(&member, photo)| Shown {
+            path: &members[member].path,
+            photo,
+        })
+        .collect();
+    let mut trace = Trace::default();
+    let reading = match &group.assembly {
+        Some(assembly) => read_assembled(calibration, &mut trace, &shown, assembly),
+        None => read(calibration, &mut trace, &shown),
+    };
+    let times = group
+        .members
+        .iter()
+        .filter_map(|&member| members[member].taken);
+    Occasion {
+        taken: times.min(),
+        shown: showings(members, group, &reading),
+        reading,
+    }
+}
+
+/// The faces of a reading with their pictures: those it has placed, in the order of the photos.
+fn showings(members: &[Member], group: &Group, reading: &Reading) -> Vec<Showing> {
+    let mut shown = Vec::new();
+    for (&member, photo) in group.members.iter().zip(&reading.photos) {
+        let member = &members[member];
+        for found in &photo.faces {
+            // The reading tells the corners from the face's own top left one on: the picture is the one with the same
+            // corners, turned.
+            let all = member
+                .seen
+                .views
+                .iter()
+                .zip(member.pictures)
+                .flat_map(|(view, pictures)| view.faces.iter().zip(pictures));
+            let matching = all.filter_map(|(face, picture)| {
+                let turns = (0..4).find(|&turns| {
+                    (0..4)
+                        .all(|k| found.corners.corner(k) == face.corners_in_photo.corner(k + turns))
+                })?;
+                Some((face.n, picture.clone(), turns as u8))
+            });
+            if let Some((n, picture, turns)) = matching.into_iter().next() {
+                shown.push(Showing {
+                    path: member.looked.entry.path.file_name().map_or_else(
+                        || member.path.clone(),
+                        |name| name.to_string_lossy().into_owned(),
+                    ),
+                    face: found.face,
+                    // The corner that is to come to the top left lies `turns` corners further on clockwise.
+                    turns: (4 - turns) % 4,
+                    n,
+                    picture,
+                });
+            }
+        }
+    }
+    shown
+}

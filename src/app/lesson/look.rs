@@ -1,0 +1,140 @@
+//! All photos looked at once, on all cores, each decoded, looked at and forgotten before the next.
+
+use super::cache::{self, Kept};
+use super::crop::FacePicture;
+use super::folder::Entry;
+use crate::app::files::{Moment, PhotoProblem, photo_from, read_bytes};
+use crate::geometry::{Point, Quad};
+use crate::sight::{Photo, SeenPhoto, Trace, look};
+use anyhow::{Context, Result};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use rayon::prelude::*;
+use std::collections::BTreeSet;
+use std::fs;
+use std::io::{self, IsTerminal};
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// A photo that was looked at.
+#[derive(Debug)]
+pub struct Looked {
+    /// Where it is.
+    pub entry: Entry,
+    /// What is known of it, or why nothing is.
+    pub kept: Result<Kept, PhotoProblem>,
+}
+
+/// What came of all photos.
+#[derive(Debug)]
+pub struct LookedAt {
+    /// Those looked at, in the order in which they came.
+    pub photos: Vec<Looked>,
+    /// How many were read anew, not remembered.
+    pub fresh: usize,
+    /// Those not looked at any more, since the run was interrupted.
+    pub skipped: Vec<Entry>,
+}
+
+/// Looks at all photos; what is remembered in the folder of the cache is not looked at again.
+///
+/// # Errors
+///
+/// If the cache cannot be written.
+pub fn look_at_all(entries: &[Entry], cache: &Path, is_stopped: &AtomicBool) -> Result<LookedAt> {
+    fs::create_dir_all(cache)
+        .with_context(|| format!("the folder cannot be made: {}", cache.display()))?;
+    let progress = progress(entries.len() as u64);
+    let looked: Vec<Result<Option<(Looked, String, bool)>>> = entries
+        .par_iter()
+        .map(|entry| {
+            if is_stopped.load(Ordering::Relaxed) {
+                return Ok(None);
+            }
+            let looked = look_at(entry, cache);
+            progress.inc(1);
+            looked.map(Some)
+        })
+        .collect();
+    progress.finish_and_clear();
+    let mut result = LookedAt {
+        photos: Vec::with_capacity(entries.len()),
+        fresh: 0,
+        skipped: Vec::new(),
+    };
+    let mut keys = BTreeSet::new();
+    for (entry, looked) in entries.iter().zip(looked) {
+        match looked? {
+            Some((looked, key, is_fresh)) => {
+                result.fresh += usize::from(is_fresh);
+                keys.insert(key);
+                result.photos.push(looked);
+            }
+            None => result.skipped.push(entry.clone()),
+        }
+    }
+    if result.skipped.is_empty() {
+        cache::forget_others(cache, &keys.into_iter().collect::<Vec<_>>());
+    }
+    Ok(result)
+}
+
+fn progress(photos: u64) -> ProgressBar {
+    let target = if io::stderr().is_terminal() {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    };
+    let bar = ProgressBar::with_draw_target(Some(photos), target);
+    // The template is fixed: were it wrong, the plain bar would do.
+    if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} photos, {eta} left") {
+        bar.set_style(style);
+    }
+    bar
+}
+
+/// The photo, the name under which it is kept, and whether it was looked at just now.
+fn look_at(entry: &Entry, cache: &Path) -> Result<(Looked, String, bool)> {
+    let looked = |kept| Looked {
+        entry: entry.clone(),
+        kept,
+    };
+    let bytes = match read_bytes(&entry.path) {
+        Ok(bytes) => bytes,
+        Err(problem) => return Ok((looked(Err(problem)), String::new(), true)),
+    };
+    let key = cache::key(&bytes);
+    if let Some(kept) = cache::recall(cache, &key) {
+        return Ok((looked(Ok(kept)), key, false));
+    }
+    let scaled = match photo_from(&entry.path, &bytes) {
+        Ok(scaled) => scaled,
+        Err(problem) => return Ok((looked(Err(problem)), key, true)),
+    };
+    let photo = Photo::from(scaled.pixels);
+    let mut seen = look(&mut Trace::default(), &photo);
+    let mut pictures = Vec::with_capacity(seen.views.len());
+    for view in &seen.views {
+        let of_view: Result<Vec<_>> = view
+            .faces
+            .iter()
+            .map(|face| FacePicture::of(&photo, face))
+            .collect();
+        pictures.push(of_view?);
+    }
+    enlarge(&mut seen, scaled.factor);
+    let kept = Kept {
+        seen,
+        taken: Moment::of_photo(&bytes),
+        pictures,
+    };
+    cache::keep(cache, &key, &kept)?;
+    Ok((looked(Ok(kept)), key, true))
+}
+
+/// Corners as pixels of the photo itself, when it was decoded smaller.
+fn enlarge(seen: &mut SeenPhoto, factor: f64) {
+    for face in seen.views.iter_mut().flat_map(|view| &mut view.faces) {
+        let corners = face.corners_in_photo.0;
+        face.corners_in_photo = Quad(corners.map(|at| Point::new(at.x * factor, at.y * factor)));
+    }
+}

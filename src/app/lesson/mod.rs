@@ -1,0 +1,128 @@
+//! A folder of a lesson's photos to one report: which photos show which cube, and where each cube's solver is.
+//!
+//! - `folder`: which photos there are, and in which order.
+//! - `look`: each photo looked at once, on all cores, or remembered from an earlier run (`cache`).
+//! - `group`: photos to cubes, and cubes to the people they belong to (`roster`).
+//! - `crop`: pictures of faces, all of a photo that enters the report.
+//!
+//! It writes nothing but the report folder.
+
+mod cache;
+mod crop;
+mod folder;
+mod group;
+mod look;
+mod roster;
+mod watch;
+
+pub use crop::FacePicture;
+pub use group::{Lesson, Occasion, Person, Showing};
+pub use roster::Roster;
+
+use crate::app::report::{self, Screen};
+use crate::calibration::Calibration;
+use anyhow::{Context, Result, ensure};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// What is to be done.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    /// Where the photos are.
+    pub folder: PathBuf,
+    /// Where the report goes.
+    pub out: PathBuf,
+    /// Names for the cubes.
+    pub roster: Option<PathBuf>,
+    /// Whether to go on and read photos as they come.
+    pub is_watching: bool,
+}
+
+/// How much came of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Yield {
+    /// Every cube was read for certain and every photo has its place.
+    All,
+    /// Something is doubtful, was left out, or was not looked at any more.
+    Part,
+    /// No photo could be used.
+    Nothing,
+}
+
+/// Reads the photos of a folder and writes the report; again and again when watching, until interrupted.
+///
+/// # Errors
+///
+/// If the folder or roster cannot be used or the report not be written.
+pub fn lesson(plan: &Plan, screen: &mut Screen) -> Result<Yield> {
+    ensure!(
+        plan.folder.is_dir(),
+        "a folder of photos was expected; check the name: {}",
+        plan.folder.display()
+    );
+    let roster = plan.roster.as_deref().map(Roster::read).transpose()?;
+    fs::create_dir_all(&plan.out)
+        .with_context(|| format!("the folder cannot be made: {}", plan.out.display()))?;
+    let is_stopped = Arc::new(AtomicBool::new(false));
+    let flag = Arc::clone(&is_stopped);
+    // A second handler cannot be set, in tests for instance: the first one does as well.
+    let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
+    let calibration = Calibration::built_in()?;
+    let mut result = once(plan, roster.as_ref(), &calibration, &is_stopped)?;
+    report::told_lesson(screen, &result.1, &plan.out)?;
+    if plan.is_watching && !is_stopped.load(Ordering::Relaxed) {
+        watch::watch(plan, &is_stopped, screen, || {
+            once(plan, roster.as_ref(), &calibration, &is_stopped)
+        })?;
+        // The page no longer reloads once nothing new can come.
+        let over = Plan {
+            is_watching: false,
+            ..plan.clone()
+        };
+        result = once(
+            &over,
+            roster.as_ref(),
+            &calibration,
+            &AtomicBool::new(false),
+        )?;
+    }
+    Ok(result.0)
+}
+
+fn once(
+    plan: &Plan,
+    roster: Option<&Roster>,
+    calibration: &Calibration,
+    is_stopped: &AtomicBool,
+) -> Result<(Yield, Lesson)> {
+    let entries = folder::entries(&plan.folder, &plan.out)?;
+    ensure!(
+        plan.is_watching || !entries.is_empty(),
+        "no photo was met, JPEG, PNG or WebP files were expected in it or in folders inside it; check the name: {}",
+        plan.folder.display()
+    );
+    let looked = look::look_at_all(&entries, &plan.out.join(cache::FOLDER), is_stopped)?;
+    let lesson = group::group(calibration, &plan.folder, &looked, roster);
+    report::write_lesson(&plan.out, &lesson, plan.is_watching)?;
+    Ok((outcome(&lesson), lesson))
+}
+
+fn outcome(lesson: &Lesson) -> Yield {
+    if lesson.photos > 0 && lesson.unusable.len() == lesson.photos {
+        Yield::Nothing
+    } else if lesson.is_complete() {
+        Yield::All
+    } else {
+        Yield::Part
+    }
+}
+
+/// A path as it is told: relative to the folder of the lesson.
+fn told(folder: &Path, path: &Path) -> String {
+    path.strip_prefix(folder)
+        .unwrap_or(path)
+        .display()
+        .to_string()
+}

@@ -1,0 +1,268 @@
+//! One cube on a card: what the photos showed, the net, the answer in words, the advice with its picture.
+
+use super::escape::escaped;
+use super::{summary, sureness};
+use crate::app::lesson::{FacePicture, Occasion, Person, Showing};
+use crate::cube::{Face, capital, spot_name};
+use crate::diagnose::Stage;
+use crate::explain::{self, Guidance, Mark, Solid, places_to_watch};
+use crate::reader::{Colouring, Outcome, Reading};
+use std::collections::BTreeMap;
+use std::fmt::Write;
+
+/// The card of a person, as HTML.
+pub fn card(person: &Person, number: usize) -> String {
+    let mut page = String::new();
+    let Some(occasion) = person.latest() else {
+        return page;
+    };
+    let reading = &occasion.reading;
+    let stage = summary::diagnosis(person).map(|found| found.stage);
+    let size = reading
+        .n
+        .map_or_else(|| "size unknown".to_owned(), |n| format!("{n}×{n}×{n}"));
+    let _ = write!(
+        page,
+        r#"<article class="card" id="c{number}"><header><h3>{}</h3><p class="facts"><span>{size}</span>{}<span class="sure {}">{}</span>{}</p></header>"#,
+        escaped(&person.who),
+        stage.map_or_else(String::new, |stage| format!(
+            "<span>{}</span>",
+            summary::title(stage)
+        )),
+        sureness(reading.outcome).replace(' ', "-"),
+        sure_words(reading),
+        occasion
+            .taken
+            .map_or_else(String::new, |taken| format!("<span>{taken}</span>")),
+    );
+    page.push_str("<div class=\"answer\">");
+    page.push_str(&answer(reading));
+    page.push_str("</div>");
+    if let Some(faces) = &reading.faces {
+        let _ = write!(
+            page,
+            "<figure class=\"net\">{}<figcaption>The stickers as read</figcaption></figure>",
+            explain::net(faces.n(), faces.stickers(), &marks(reading))
+        );
+    }
+    page.push_str(&seen(occasion));
+    let examination = reading.examination.as_ref();
+    if let (Some(faces), Some(advice)) = (
+        &reading.faces,
+        examination.and_then(|examination| examination.advice.as_ref()),
+    ) {
+        page.push_str(&advised(faces, advice, reading.outcome));
+    }
+    page.push_str(&history(person));
+    page.push_str("</article>");
+    page
+}
+
+fn sure_words(reading: &Reading) -> String {
+    match reading.outcome {
+        Outcome::Read => "read for certain".to_owned(),
+        Outcome::Doubtful => format!("doubtful: {:.0} % sure", 100.0 * reading.confidence),
+        Outcome::Unreadable => "not read".to_owned(),
+    }
+}
+
+/// What is to be said of the cube, in words.
+fn answer(reading: &Reading) -> String {
+    let mut page = String::new();
+    if let Some(examination) = &reading.examination {
+        let _ = write!(
+            page,
+            "<p class=\"first\">{}</p>",
+            escaped(&examination.diagnosis.text)
+        );
+        if let Some(case) = &examination.diagnosis.case {
+            let _ = write!(page, "<p>{}</p>", escaped(&case.text));
+        }
+        for fault in examination.legality.faults.iter().skip(1) {
+            let _ = write!(page, "<p>{}</p>", escaped(&fault.text));
+        }
+        if !examination.legality.faults.is_empty() {
+            page.push_str(
+                "<p class=\"warn\">No sequence of turns mends this: a piece has to be taken out and put back as it \
+                 should be. Never force a layer that is stuck or a piece that does not come; pieces that break are \
+                 sharp.</p>",
+            );
+        }
+    }
+    if let Some(problem) = &reading.problem {
+        let _ = write!(
+            page,
+            "<p class=\"first\">{}.</p>",
+            escaped(&capital(&problem.text))
+        );
+    }
+    for photo in &reading.photos {
+        if let Some(problem) = &photo.problem {
+            let _ = write!(
+                page,
+                "<p>{}: {}.</p>",
+                escaped(&photo.path),
+                escaped(problem)
+            );
+        }
+    }
+    if !reading.doubts.is_empty() && reading.outcome == Outcome::Doubtful {
+        page.push_str(
+            "<p class=\"warn\">Look again at these stickers before following any advice: ",
+        );
+        let told: Vec<String> = reading
+            .doubts
+            .iter()
+            .take(6)
+            .map(|doubt| format!("{} ({} or {})", spot_name(doubt.spot), doubt.read, doubt.or))
+            .collect();
+        let more = reading.doubts.len().saturating_sub(6);
+        let rest = if more > 0 {
+            format!(" and {more} more")
+        } else {
+            String::new()
+        };
+        let _ = write!(page, "{}{rest}.</p>", escaped(&told.join("; ")));
+    }
+    page
+}
+
+/// The stickers to point out.
+fn marks(reading: &Reading) -> BTreeMap<usize, Mark> {
+    let Some(n) = reading.n else {
+        return BTreeMap::new();
+    };
+    let examination = reading.examination.iter();
+    let faults = examination
+        .flat_map(|examination| &examination.legality.faults)
+        .flat_map(|fault| &fault.stickers)
+        .map(|spot| (spot.place(n), Mark::Fault));
+    let doubts = reading
+        .doubts
+        .iter()
+        .map(|doubt| (doubt.spot.place(n), Mark::Doubt));
+    faults.chain(doubts).collect()
+}
+
+/// The faces as the photos showed them, with the lattice that was found.
+fn seen(occasion: &Occasion) -> String {
+    let mut page = String::from("<div class=\"seen\">");
+    let mut shown: Vec<&Showing> = occasion.shown.iter().collect();
+    shown.sort_by_key(|showing| showing.face.map(Face::index));
+    for showing in shown {
+        let title = showing
+            .face
+            .map_or_else(|| "?".to_owned(), |face| face.to_string());
+        let _ = write!(
+            page,
+            "<figure><div class=\"face\" style=\"--turn:{}\">",
+            showing.turns
+        );
+        if let Some(picture) = &showing.picture {
+            let _ = write!(
+                page,
+                "<img alt=\"face {title} in {}\" src=\"data:image/jpeg;base64,{}\">",
+                escaped(&showing.path),
+                picture.jpeg
+            );
+        }
+        page.push_str(&lattice(showing.n));
+        let _ = write!(
+            page,
+            "</div><figcaption><b>{title}</b> {}</figcaption></figure>",
+            escaped(&showing.path)
+        );
+    }
+    page.push_str("</div>");
+    page
+}
+
+/// The lines of an n×n face over its picture.
+fn lattice(n: usize) -> String {
+    let rim = 100.0 * FacePicture::rim(n);
+    let step = (100.0 - 2.0 * rim) / n as f64;
+    let far = 100.0 - rim;
+    let mut path = String::new();
+    for k in 0..=n {
+        let at = rim + k as f64 * step;
+        let _ = write!(path, "M{rim:.2} {at:.2}H{far:.2}M{at:.2} {rim:.2}V{far:.2}");
+    }
+    format!("<svg viewBox=\"0 0 100 100\" aria-hidden=\"true\"><path d=\"{path}\"/></svg>")
+}
+
+/// The next step: how to hold the cube, its picture, and the moves.
+fn advised(faces: &Colouring, advice: &Guidance, outcome: Outcome) -> String {
+    let mut page = String::from("<section class=\"advice\"><h4>What next</h4>");
+    if outcome == Outcome::Doubtful {
+        page.push_str("<p class=\"warn\">Only if the doubtful stickers are as read.</p>");
+    }
+    let _ = write!(page, "<p class=\"first\">{}</p>", escaped(&advice.aim));
+    if let Some(picture) = picture(faces, advice) {
+        let _ = write!(page, "<figure class=\"hold\">{picture}</figure>");
+    }
+    page.push_str("<dl>");
+    if !advice.hold.is_empty() {
+        let _ = write!(
+            page,
+            "<dt>Hold</dt><dd><code>{}</code> {}</dd>",
+            escaped(&advice.hold),
+            escaped(&advice.hold_words.join("; "))
+        );
+    }
+    let _ = write!(
+        page,
+        "<dt>Moves</dt><dd><code class=\"moves\">{}</code></dd><dt>Then</dt><dd>{}</dd></dl>",
+        escaped(&advice.moves),
+        escaped(&advice.outcome)
+    );
+    page.push_str("<details><summary>Every move in words</summary><ol>");
+    for sentence in &advice.words {
+        let _ = write!(page, "<li>{}</li>", escaped(sentence));
+    }
+    page.push_str("</ol></details></section>");
+    page
+}
+
+/// The cube in the hold of the advice, the pieces it is about in colour, the first move pointed out.
+fn picture(faces: &Colouring, advice: &Guidance) -> Option<String> {
+    let scheme = faces.scheme().ok()?;
+    let held = faces.state(scheme)?.after(&advice.step.hold.0);
+    let colours = Colouring::painted(&held, scheme);
+    let bright = places_to_watch(&advice.step.aim, &held);
+    Some(explain::solid(&Solid {
+        n: faces.n(),
+        stickers: colours.stickers(),
+        bright: &bright,
+        turning: advice.step.moves.0.first().copied(),
+        title: "The cube as it is to be held; arrows show the first move",
+    }))
+}
+
+/// How far the cube came, moment by moment.
+fn history(person: &Person) -> String {
+    if person.occasions.len() < 2 {
+        return String::new();
+    }
+    let mut page = String::from("<section class=\"history\"><h4>How far it came</h4><ol>");
+    for occasion in &person.occasions {
+        let examination = occasion.reading.examination.as_ref();
+        let stage = examination.map(|examination| examination.diagnosis.stage);
+        let _ = write!(
+            page,
+            "<li>{}<b>{}</b> {}</li>",
+            occasion
+                .taken
+                .map_or_else(String::new, |taken| format!("<time>{taken}</time> ")),
+            stage.map_or("Not read", summary::title),
+            examination.map_or_else(String::new, |examination| {
+                if examination.diagnosis.stage == Stage::Illegal {
+                    String::new()
+                } else {
+                    escaped(&examination.diagnosis.text)
+                }
+            })
+        );
+    }
+    page.push_str("</ol></section>");
+    page
+}

@@ -1,0 +1,215 @@
+//! A lesson as one page that needs nothing else: to look at, to sort and filter, and to print.
+
+use super::card::card;
+use super::escape::escaped;
+use super::summary::{self, STAGES, diagnosis, of_number, teaching, title};
+use super::sureness;
+use crate::app::lesson::{Lesson, Person};
+use crate::reader::Outcome;
+use std::fmt::Write;
+
+const STYLE: &str = include_str!("assets/lesson.css");
+const SCRIPT: &str = include_str!("assets/lesson.js");
+/// Reloads the page while the program watches the folder.
+const LIVE: &str = include_str!("assets/live.js");
+
+/// The page.
+pub fn page(lesson: &Lesson, is_live: bool) -> String {
+    let mut page = String::with_capacity(1 << 20);
+    let _ = write!(
+        page,
+        "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\">\
+         <meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src data:; \
+         style-src 'unsafe-inline'; script-src 'unsafe-inline'\">\
+         <title>{0}: where everyone is</title><style>{STYLE}</style></head><body>\
+         <header class=\"top\"><p class=\"kind\">Lesson</p><h1>{0}</h1><p class=\"lead\">{1}</p></header><main>",
+        escaped(&lesson.title),
+        escaped(&summary::headline(lesson)),
+    );
+    if !lesson.skipped.is_empty() {
+        let _ = write!(
+            page,
+            "<p class=\"warn\">The reading was interrupted: {} not looked at. Run it again to go on.</p>",
+            of_number(lesson.skipped.len(), "photo")
+        );
+    }
+    track(&mut page, lesson);
+    together(&mut page, lesson);
+    table(&mut page, lesson);
+    if !lesson.people.is_empty() {
+        page.push_str("<section class=\"cards\"><h2>Cube by cube</h2>");
+        for (number, person) in lesson.people.iter().enumerate() {
+            page.push_str(&card(person, number));
+        }
+        page.push_str("</section>");
+    }
+    rest(&mut page, lesson);
+    let _ = write!(
+        page,
+        "</main><footer><p>Photos stay on the machine that read them: this page holds cut-out faces of cubes and \
+         nothing of what stood around them. Every sequence was tried on the very cube before it was \
+         printed.</p></footer><script>{SCRIPT}</script>"
+    );
+    if is_live {
+        let _ = write!(page, "<script>{LIVE}</script>");
+    }
+    page.push_str("</body></html>\n");
+    page
+}
+
+/// The way from centres to solved, with everyone on it.
+fn track(page: &mut String, lesson: &Lesson) {
+    if lesson.people.is_empty() {
+        return;
+    }
+    page.push_str("<section class=\"track\" aria-label=\"Where everyone is\"><ol>");
+    for stage in STAGES {
+        let here: Vec<(usize, &Person)> = lesson
+            .people
+            .iter()
+            .enumerate()
+            .filter(|(_, person)| diagnosis(person).is_some_and(|found| found.stage == stage))
+            .collect();
+        let _ = write!(
+            page,
+            "<li class=\"{}\"><h3>{} <b>{}</b></h3><p>",
+            if here.is_empty() { "none" } else { "some" },
+            title(stage),
+            here.len()
+        );
+        for (number, person) in here {
+            let _ = write!(page, "<a href=\"#c{number}\">{}</a> ", escaped(&person.who));
+        }
+        page.push_str("</p></li>");
+    }
+    page.push_str("</ol></section>");
+}
+
+/// Who can be taught together.
+fn together(page: &mut String, lesson: &Lesson) {
+    let groups = teaching(lesson);
+    if groups.is_empty() {
+        return;
+    }
+    page.push_str("<section class=\"together\"><h2>Who can be taught together</h2>");
+    for group in groups {
+        let count = crate::cube::capital(&crate::cube::counted(group.count));
+        let _ = write!(page, "<div><h3>{count} {}</h3><ul>", escaped(group.at));
+        for (what, names) in &group.parts {
+            let _ = write!(
+                page,
+                "<li><b>{}</b> {} <span>{}</span></li>",
+                names.len(),
+                escaped(what),
+                escaped(&names.join(", "))
+            );
+        }
+        page.push_str("</ul></div>");
+    }
+    page.push_str("</section>");
+}
+
+/// The table of all cubes.
+fn table(page: &mut String, lesson: &Lesson) {
+    if lesson.people.is_empty() {
+        return;
+    }
+    page.push_str(
+        "<section class=\"all\"><div class=\"bar\"><h2>All cubes</h2><label>Show only \
+         <input id=\"filter\" type=\"search\" placeholder=\"name, stage, case …\" autocomplete=\"off\"></label>\
+         <output id=\"shown\"></output></div><div class=\"wide\"><table id=\"cubes\"><thead><tr>",
+    );
+    for head in ["Who", "Size", "Stage", "Case", "What next", "Sure"] {
+        let _ = write!(
+            page,
+            "<th aria-sort=\"none\"><button type=\"button\">{head}</button></th>"
+        );
+    }
+    page.push_str("</tr></thead><tbody>");
+    for (number, person) in lesson.people.iter().enumerate() {
+        row(page, person, number);
+    }
+    page.push_str("</tbody></table></div></section>");
+}
+
+fn row(page: &mut String, person: &Person, number: usize) {
+    let Some(occasion) = person.latest() else {
+        return;
+    };
+    let reading = &occasion.reading;
+    let found = diagnosis(person);
+    let place = found.and_then(|found| STAGES.iter().position(|&stage| stage == found.stage));
+    let examination = reading.examination.as_ref();
+    let next = examination
+        .filter(|_| found.is_some())
+        .and_then(|examination| examination.advice.as_ref())
+        .map_or("", |advice| advice.aim.as_str());
+    let problem = reading
+        .problem
+        .as_ref()
+        .map_or("", |problem| problem.text.as_str());
+    let _ = write!(
+        page,
+        "<tr><td><a href=\"#c{number}\">{}</a></td><td data-key=\"{}\">{}</td><td data-key=\"{}\">{}</td>\
+         <td>{}</td><td>{}</td><td data-key=\"{:.5}\"><span class=\"sure {}\">{}</span></td></tr>",
+        escaped(&person.who),
+        reading.n.unwrap_or(0),
+        reading
+            .n
+            .map_or_else(String::new, |n| format!("{n}×{n}×{n}")),
+        place.unwrap_or(STAGES.len()),
+        found.map_or("", |found| title(found.stage)),
+        found
+            .and_then(|found| found.case.as_ref())
+            .map_or_else(String::new, |case| escaped(&case.title)),
+        escaped(if next.is_empty() { problem } else { next }),
+        reading.confidence,
+        sureness(reading.outcome).replace(' ', "-"),
+        if reading.outcome == Outcome::Doubtful {
+            format!("{:.0} %", 100.0 * reading.confidence)
+        } else {
+            sureness(reading.outcome).to_owned()
+        },
+    );
+}
+
+/// What belongs to no cube.
+fn rest(page: &mut String, lesson: &Lesson) {
+    if lesson.left_out.is_empty()
+        && lesson.same_face.is_empty()
+        && lesson.unusable.is_empty()
+        && lesson.skipped.is_empty()
+    {
+        return;
+    }
+    page.push_str("<section class=\"rest\"><h2>Not placed</h2>");
+    for group in &lesson.same_face {
+        let _ = write!(
+            page,
+            "<p>{} of one and the same face, without a cube around it: {}</p>",
+            of_number(group.len(), "photo"),
+            escaped(&group.join(", "))
+        );
+    }
+    page.push_str("<ul>");
+    for photo in &lesson.left_out {
+        let _ = write!(
+            page,
+            "<li><b>{}</b> {}</li>",
+            escaped(&photo.path),
+            escaped(&photo.text)
+        );
+    }
+    for problem in &lesson.unusable {
+        let _ = write!(page, "<li>{}</li>", escaped(problem));
+    }
+    for path in &lesson.skipped {
+        let _ = write!(
+            page,
+            "<li><b>{}</b> not looked at any more</li>",
+            escaped(path)
+        );
+    }
+    page.push_str("</ul></section>");
+}

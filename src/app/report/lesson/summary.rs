@@ -1,0 +1,159 @@
+//! Who stands where, and who can be taught together.
+
+use crate::app::lesson::{Lesson, Person};
+use crate::cube::{capital, counted, listed};
+use crate::diagnose::{Diagnosis, Stage};
+use crate::reader::Outcome;
+use std::collections::BTreeMap;
+
+/// People at one stage, with what divides them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Teaching {
+    /// Where they are, a few words that stand after a number: "at the last groups".
+    pub at: &'static str,
+    /// How many.
+    pub count: usize,
+    /// What some of them have in common, with their names, the most first.
+    pub parts: Vec<(String, Vec<String>)>,
+}
+
+impl Teaching {
+    /// All of it in one sentence.
+    pub fn told(&self) -> String {
+        let parts: Vec<String> = self
+            .parts
+            .iter()
+            .map(|(what, names)| format!("{} ({})", what, listed(names)))
+            .collect();
+        format!(
+            "{} {}: {}.",
+            capital(&counted(self.count)),
+            self.at,
+            parts.join("; ")
+        )
+    }
+}
+
+/// The stages in the order in which a solver comes through them.
+pub const STAGES: [Stage; 6] = [
+    Stage::Centres,
+    Stage::Pairing,
+    Stage::LastGroups,
+    Stage::Reduced,
+    Stage::Solved,
+    Stage::Illegal,
+];
+
+/// A stage as the head of a column.
+pub const fn title(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Illegal => "Cannot exist",
+        Stage::Centres => "Centres",
+        Stage::Pairing => "Pairing edges",
+        Stage::LastGroups => "Last groups",
+        Stage::Reduced => "Like a 3×3×3",
+        Stage::Solved => "Solved",
+    }
+}
+
+const fn at(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Illegal => "with a cube that no turning solves",
+        Stage::Centres => "at the centres",
+        Stage::Pairing => "pairing edges",
+        Stage::LastGroups => "at the last groups",
+        Stage::Reduced => "that turn like a 3×3×3",
+        Stage::Solved => "solved",
+    }
+}
+
+/// Where someone's cube stands, if it was read.
+pub fn diagnosis(person: &Person) -> Option<&Diagnosis> {
+    let reading = &person.latest()?.reading;
+    let examination = reading.examination.as_ref()?;
+    (reading.outcome != Outcome::Unreadable).then_some(&examination.diagnosis)
+}
+
+/// The people stage by stage, those with the same case together.
+pub fn teaching(lesson: &Lesson) -> Vec<Teaching> {
+    let mut all = Vec::new();
+    for stage in STAGES {
+        let mut parts: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        let mut count = 0;
+        for person in &lesson.people {
+            if let Some(diagnosis) = diagnosis(person).filter(|found| found.stage == stage) {
+                count += 1;
+                parts
+                    .entry(part(diagnosis))
+                    .or_default()
+                    .push(person.who.clone());
+            }
+        }
+        if count > 0 {
+            let mut parts: Vec<_> = parts.into_iter().collect();
+            parts.sort_by_key(|(_, names)| std::cmp::Reverse(names.len()));
+            all.push(Teaching {
+                at: at(stage),
+                count,
+                parts,
+            });
+        }
+    }
+    all
+}
+
+/// What divides people at one stage.
+fn part(diagnosis: &Diagnosis) -> String {
+    match (diagnosis.stage, &diagnosis.case) {
+        (_, Some(case)) => case.title.clone(),
+        (Stage::Centres, _) => format!("{} of 6 centres whole", diagnosis.centres.done.len()),
+        (Stage::Pairing, _) => format!(
+            "{} of {} groups paired",
+            diagnosis.groups.done, diagnosis.groups.of
+        ),
+        (Stage::Reduced, _) => "nothing in the way".to_owned(),
+        (Stage::Illegal, _) => "to be mended first".to_owned(),
+        _ => "done".to_owned(),
+    }
+}
+
+/// What came of the lesson, in a sentence.
+pub fn headline(lesson: &Lesson) -> String {
+    let outcomes = lesson
+        .people
+        .iter()
+        .filter_map(|person| Some(person.latest()?.reading.outcome));
+    let mut counts = [0; 3];
+    for outcome in outcomes {
+        counts[outcome as usize] += 1;
+    }
+    let [read, doubtful, unread] = counts;
+    let mut parts = vec![format!("{read} read for certain")];
+    if doubtful > 0 {
+        parts.push(format!("{doubtful} doubtful"));
+    }
+    if unread > 0 {
+        parts.push(format!("{unread} not read"));
+    }
+    format!(
+        "{} and {}: {}.",
+        of_number(lesson.photos, "photo"),
+        of_number(lesson.people.len(), "cube"),
+        listed(&parts)
+    )
+}
+
+/// "1 photo", "2 photos".
+pub fn of_number(number: usize, thing: &str) -> String {
+    format!("{number} {thing}{}", if number == 1 { "" } else { "s" })
+}
+
+/// The first few names and how many more there are.
+pub fn some_of(names: &[&String]) -> String {
+    const SHOWN: usize = 6;
+    let shown: Vec<&str> = names.iter().take(SHOWN).map(|name| name.as_str()).collect();
+    match names.len().saturating_sub(SHOWN) {
+        0 => listed(&shown),
+        more => format!("{} and {more} more", shown.join(", ")),
+    }
+}
