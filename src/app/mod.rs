@@ -3,11 +3,15 @@
 pub mod camera;
 mod cli;
 mod clock;
-mod files;
+pub mod files;
 mod lesson;
 mod look;
 mod page;
 mod report;
+
+pub use lesson::Roster;
+#[cfg(feature = "web")]
+pub use page::Request;
 
 use report::Screen;
 use std::ffi::OsString;

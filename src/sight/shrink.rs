@@ -35,7 +35,8 @@ pub struct EdgeMap {
 /// Reduces a photo by averaging square blocks; a photo that is small already is smoothed instead.
 pub fn shrink(photo: &Photo) -> SmallPicture {
     let long = photo.width_px().max(photo.height_px());
-    let factor = (long / LONG_SIDE_PX).max(1);
+    let short = photo.width_px().min(photo.height_px());
+    let factor = (long / LONG_SIDE_PX).clamp(1, short.max(1));
     let mut small = average(photo, factor);
     if factor == 1 {
         for plane in &mut small.planes {

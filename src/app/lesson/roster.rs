@@ -32,7 +32,12 @@ impl Roster {
             .with_context(|| format!("the roster cannot be used: {}", path.display()))
     }
 
-    fn parse(text: &str) -> Result<Self> {
+    /// Understands a roster's text.
+    ///
+    /// # Errors
+    ///
+    /// If it cannot be understood: the message names the line.
+    pub fn parse(text: &str) -> Result<Self> {
         let text = text.trim_start_matches('\u{feff}');
         let first = text.lines().next().unwrap_or_default();
         // Spreadsheets of many countries write semicolons.

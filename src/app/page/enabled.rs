@@ -21,6 +21,7 @@ use crate::calibration::Calibration;
 use crate::reader::session::Mode;
 use anyhow::{Context, anyhow};
 use engine::Engine;
+pub use engine::Request;
 use router::Page;
 use std::net::{Ipv4Addr, SocketAddr};
 use tokio::net::TcpListener;

@@ -4,6 +4,8 @@
 #[cfg_attr(not(feature = "web"), path = "disabled.rs")]
 mod serving;
 
+#[cfg(feature = "web")]
+pub use serving::Request;
 pub use serving::live;
 
 use std::path::PathBuf;
