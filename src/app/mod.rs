@@ -38,6 +38,17 @@ enum Stop {
     Input(anyhow::Error),
 }
 
+impl Stop {
+    /// A command line whose parts do not go together.
+    fn wrong(problem: &dyn std::fmt::Display) -> Self {
+        let text = format!("{problem}\n");
+        Self::CommandLine(clap::Error::raw(
+            clap::error::ErrorKind::ValueValidation,
+            text,
+        ))
+    }
+}
+
 impl<E: Into<anyhow::Error>> From<E> for Stop {
     fn from(problem: E) -> Self {
         Self::Input(problem.into())

@@ -2,7 +2,9 @@
 //!
 //! It knows how faces adjoin; it does not yet know which colour anything is.
 
+use super::Told;
 use crate::calibration::Noise;
+use crate::colour::Name;
 use crate::cube::Face;
 use crate::sight::{Patch, SeenFace, View};
 use std::sync::LazyLock;
@@ -23,6 +25,8 @@ pub(super) struct Cell {
     pub noise: Channels,
     /// The probability that the cell shows anything but its sticker.
     pub misread: f64,
+    /// The colour a person says it has.
+    pub told: Option<Name>,
 }
 
 /// One face of one photo.
@@ -171,6 +175,19 @@ fn cell(patch: &Patch, level: f64, noise: &Noise) -> Cell {
         clipped: std::array::from_fn(|k| linear[k] > END || patch.clipped[k] > 0.3),
         noise: unsure,
         misread,
+        told: None,
+    }
+}
+
+/// Notes what a person says of single stickers.
+pub(super) fn tell(seen: &mut [Seen], told: &[Told]) {
+    for told in told {
+        let faces = seen.iter_mut();
+        let here =
+            faces.filter(|face| face.photo == told.photo && face.face_in_view == told.face_in_view);
+        for cell in here.filter_map(|face| face.cells.get_mut(told.cell)) {
+            cell.told = Some(told.colour);
+        }
     }
 }
 

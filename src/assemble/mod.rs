@@ -39,6 +39,10 @@ pub struct Assembly {
     pub doubts: Vec<Doubt>,
     /// Where each seen face lies.
     pub placed: Vec<Placed>,
+    /// What the stickers of each home face look like in neutral light: linear light, 1 a perfect white.
+    pub shades: [[f64; 3]; 6],
+    /// What they look like in each seen face: linear light, 1 its brightest tenth.
+    pub looks: Vec<[[f64; 3]; 6]>,
 }
 
 /// A sticker that could be another colour.
@@ -97,13 +101,49 @@ pub enum Error {
     NoCube,
 }
 
+/// What a person says of the sticker in a cell of a seen face.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Told {
+    /// The photo, as given.
+    pub photo: usize,
+    /// The face in the first view of the photo.
+    pub face_in_view: usize,
+    /// The cell, row · n + column as seen in the photo.
+    pub cell: usize,
+    /// Its colour.
+    pub colour: Name,
+}
+
+/// What is known besides the photos.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Knowledge<'a> {
+    /// What a person says of single stickers; it counts for much, but not against everything else.
+    pub told: &'a [Told],
+    /// Where the faces lay when the person was shown them: they are to be printed so again.
+    pub shown: &'a [Placed],
+}
+
 /// Pieces together the faces seen in photos.
 ///
 /// # Errors
 ///
 /// If the photos show too few faces, or faces that do not make one cube.
 pub fn assemble(calibration: &Calibration, photos: &[SeenPhoto]) -> Result<Assembly, Error> {
-    let (seen, blocks) = gather(calibration, photos)?;
+    assemble_knowing(calibration, photos, Knowledge::default())
+}
+
+/// The same with what is known besides the photos.
+///
+/// # Errors
+///
+/// If the photos show too few faces, or faces that do not make one cube.
+pub fn assemble_knowing(
+    calibration: &Calibration,
+    photos: &[SeenPhoto],
+    known: Knowledge,
+) -> Result<Assembly, Error> {
+    let (mut seen, blocks) = gather(calibration, photos)?;
+    evidence::tell(&mut seen, known.told);
     let n = seen[0].n;
     let is_balanced = seen.len() == 6;
     let light = Light::of(&calibration.noise);
@@ -117,13 +157,22 @@ pub fn assemble(calibration: &Calibration, photos: &[SeenPhoto]) -> Result<Assem
         log_shares: &log_shares,
         unlawful: decode::Unlawful::of(&calibration.noise),
         light,
+        log_told_wrongly: (calibration.noise.told_wrongly.value / 5.0).ln(),
     };
     let mut colours = first_looks(&seen, calibration, is_balanced).swap_remove(0);
     colours.refine(&seen, Shares::Estimated { is_balanced }, &light, 4);
     let guesses = solve::settle(&task, &mut colours);
     let best = guesses.first().ok_or(Error::NoCube)?;
     let confidence = solve::confidence(n, &guesses);
-    let mut assembly = finish(n, best, &colours, confidence, &seen);
+    let mut assembly = finish(
+        n,
+        best,
+        &colours,
+        confidence,
+        &seen,
+        known.shown,
+        light.floor,
+    );
     assembly.kinship = solve::kinship(n, best, &colours.likelihoods, blocks.len());
     Ok(assembly)
 }
@@ -169,9 +218,17 @@ fn finish(
     colours: &colours::Colours,
     confidence: f64,
     seen: &[evidence::Seen],
+    shown: &[Placed],
+    floor: f64,
 ) -> Assembly {
     let names = colours.start.names;
-    let (hold, homes) = printed_hold(n, best, names);
+    let (hold, homes) = printed_hold(n, best, names, |hold| {
+        if shown.is_empty() {
+            return 0;
+        }
+        let placed = placed(n, best, seen, hold);
+        placed.iter().filter(|face| shown.contains(face)).count()
+    });
     let from = scheme::brought_from(n, hold);
     let home_of = |class: usize| {
         let home = Face::ALL
@@ -202,6 +259,28 @@ fn finish(
         })
         .collect();
     doubts.sort_by(|one, other| one.sureness.total_cmp(&other.sureness));
+    Assembly {
+        state,
+        scheme: Scheme(homes.map(|class| names[class])),
+        confidence,
+        kinship: 0.0,
+        doubts,
+        placed: placed(n, best, seen, hold),
+        shades: homes.map(|class| light_of(colours.classes[class], floor)),
+        looks: colours
+            .looks
+            .iter()
+            .map(|looks| homes.map(|class| light_of(looks[class], floor)))
+            .collect(),
+    }
+}
+
+fn light_of(log_light: evidence::Channels, floor: f64) -> evidence::Channels {
+    log_light.map(|channel| (channel.exp() - floor).max(0.0))
+}
+
+/// Where the seen faces lie in a hold.
+fn placed(n: usize, best: &solve::Guess, seen: &[evidence::Seen], hold: Hold) -> Vec<Placed> {
     let mut placed = Vec::new();
     for face in Face::ALL {
         for &(member, turns) in &best.laid.on[face.index()] {
@@ -215,19 +294,17 @@ fn finish(
             });
         }
     }
-    Assembly {
-        state,
-        scheme: Scheme(homes.map(|class| names[class])),
-        confidence,
-        kinship: 0.0,
-        doubts,
-        placed,
-    }
+    placed
 }
 
 /// How the cube is printed: white on top, or the lightest colour, green in front if it can be; on an even cube, where
-/// nothing is fixed, the faces so that most stickers are at home.
-fn printed_hold(n: usize, best: &solve::Guess, names: [Name; 6]) -> (Hold, scheme::Homes) {
+/// nothing is fixed, the faces as they were shown before, or so that most stickers are at home.
+fn printed_hold(
+    n: usize,
+    best: &solve::Guess,
+    names: [Name; 6],
+    as_shown: impl Fn(Hold) -> usize,
+) -> (Hold, scheme::Homes) {
     let class_of = |name: Name| names.iter().position(|&other| other == name);
     let top = [Name::White, Name::Yellow]
         .into_iter()
@@ -260,6 +337,6 @@ fn printed_hold(n: usize, best: &solve::Guess, names: [Name; 6]) -> (Hold, schem
     let hold = Hold::all()
         .iter()
         .copied()
-        .max_by_key(|&hold| (at_home(hold), std::cmp::Reverse(hold)));
+        .max_by_key(|&hold| (as_shown(hold), at_home(hold), std::cmp::Reverse(hold)));
     (hold.unwrap_or(upright), homes)
 }

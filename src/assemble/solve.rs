@@ -7,7 +7,8 @@ use super::evidence::{Block, Pose, Seen};
 use super::look::Light;
 use super::ring::Logs;
 use super::scheme::{Arrangement, Homes, brought_from, turned};
-use crate::cube::{Face, Hold, Layout};
+use crate::colour::Name;
+use crate::cube::{Face, Hold, Layout, Spot};
 
 /// One way of understanding all photos.
 #[derive(Clone, Debug)]
@@ -32,6 +33,8 @@ pub(super) struct Task<'a> {
     pub log_shares: &'a [f64],
     pub unlawful: Unlawful,
     pub light: Light,
+    /// The log probability that a person takes a sticker for a certain other colour.
+    pub log_told_wrongly: f64,
 }
 
 /// How far behind the best laying another may lie and still be looked at closely, in nats.
@@ -59,7 +62,8 @@ pub(super) fn guesses(task: &Task, colours: &Colours) -> Vec<Guess> {
         .take_while(|laid| laid.score > top - GLANCED)
         .take(MOST_GLANCES)
     {
-        let logs = places(laid, task.seen, &colours.likelihoods);
+        let mut logs = places(laid, task.seen, &colours.likelihoods);
+        hear(task, laid, colours.start.names, &mut logs);
         for homes in homes_for(task, laid, &logs) {
             glances.push((
                 glance(task.n, &homes, &logs) + laid.edges,
@@ -84,6 +88,23 @@ pub(super) fn guesses(task: &Task, colours: &Colours) -> Vec<Guess> {
         .collect();
     sort(&mut found);
     found
+}
+
+/// Lets what a person says of single stickers count.
+fn hear(task: &Task, laid: &Laid, names: [Name; 6], logs: &mut [Logs]) {
+    for (place, logs) in logs.iter_mut().enumerate() {
+        let Spot { face, row, col } = Spot::from_place(place, task.n);
+        for &(member, turns) in &laid.on[face.index()] {
+            let cell = Pose { face, turns }.cell(task.n, row, col);
+            if let Some(told) = task.seen[member].cells[cell].told {
+                for (log, name) in logs.iter_mut().zip(names) {
+                    if name != told {
+                        *log += task.log_told_wrongly;
+                    }
+                }
+            }
+        }
+    }
 }
 
 fn sort(guesses: &mut [Guess]) {

@@ -1,7 +1,9 @@
 //! The flow from photos to the answer, one line a stage.
 
+mod answer;
 mod colouring;
 mod examine;
+mod learn;
 mod likeness;
 mod read;
 mod reading;
@@ -9,10 +11,12 @@ mod refusal;
 pub mod session;
 pub mod sorting;
 
+pub use answer::{Answer, AnswerError, Heard, check_answers};
 pub use colouring::{Colouring, ColouringError};
 pub use examine::{Examination, examine};
-pub use read::{Shown, read, read_assembled};
+pub use learn::{Learned, SAFE_DIFFERENCE};
+pub use read::{Shown, learn, read, read_answered, read_assembled};
 pub use reading::{
-    DoubtfulSticker, FaceInPhoto, LEAST_CONFIDENCE, Outcome, PhotoReading, Problem, ProblemKind,
-    Reading,
+    DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Outcome, PhotoReading, Problem,
+    ProblemKind, Reading,
 };

@@ -1,11 +1,14 @@
 //! Seen photos to a reading.
 
+use super::answer::{self, Answer, AnswerError};
+use super::learn::{Learned, learned};
 use super::reading::{
-    DoubtfulSticker, FaceInPhoto, LEAST_CONFIDENCE, Outcome, PhotoReading, Problem, Reading,
+    DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Outcome, PhotoReading, Problem,
+    Reading,
 };
 use super::{Colouring, examine, refusal};
-use crate::assemble::{Assembly, assemble};
-use crate::calibration::Calibration;
+use crate::assemble::{Assembly, Knowledge, assemble_knowing};
+use crate::calibration::{Calibration, Unlike};
 use crate::geometry::{InPhoto, Quad};
 use crate::sight::{SeenPhoto, Trace, View};
 
@@ -19,14 +22,151 @@ pub struct Shown<'a> {
 }
 
 /// Reads the cube shown in photos: in any order and any rotation, one face or several in each.
+///
+/// If the calibration knows a cube, its colours are asked where the photos alone leave doubts, and believed only if the
+/// photos then show that cube.
 pub fn read(calibration: &Calibration, trace: &mut Trace, shown: &[Shown]) -> Reading {
+    make(calibration, trace, shown).reading
+}
+
+/// Reads the cube again with what a person says of single stickers; their places are those of the faces as printed
+/// without the answers.
+///
+/// # Errors
+///
+/// If an answer fits no sticker of the cube, or there is no reading to answer about.
+pub fn read_answered(
+    calibration: &Calibration,
+    trace: &mut Trace,
+    shown: &[Shown],
+    answers: &[Answer],
+) -> Result<Reading, AnswerError> {
+    Ok(make_answered(calibration, trace, shown, answers)?.reading)
+}
+
+/// Reads the cube and learns its colours; `None` instead of them unless every sticker is certain and the cube can
+/// exist.
+///
+/// # Errors
+///
+/// If an answer fits no sticker of the cube, or there is no reading to answer about.
+pub fn learn(
+    calibration: &Calibration,
+    trace: &mut Trace,
+    shown: &[Shown],
+    answers: &[Answer],
+) -> Result<(Reading, Option<Learned>), AnswerError> {
+    let made = make_answered(calibration, trace, shown, answers)?;
+    let learned = learned(&made).filter(|_| is_legal(&made.reading));
+    Ok((made.reading, learned))
+}
+
+/// A reading with what it was made of.
+pub(super) struct Made {
+    /// The reading.
+    pub reading: Reading,
+    /// The photos, the view that was used in front.
+    pub photos: Vec<SeenPhoto>,
+    /// What they were pieced together to.
+    pub assembly: Option<Assembly>,
+}
+
+fn make_answered(
+    calibration: &Calibration,
+    trace: &mut Trace,
+    shown: &[Shown],
+    answers: &[Answer],
+) -> Result<Made, AnswerError> {
+    let first = make(calibration, trace, shown);
+    if answers.is_empty() {
+        return Ok(first);
+    }
+    let assembly = match &first.assembly {
+        Some(assembly) if first.reading.faces.is_some() => assembly,
+        _ => {
+            let why = first.reading.problem.map(|problem| problem.text);
+            return Err(AnswerError::NothingRead {
+                why: why.unwrap_or_else(|| "take them again".to_owned()),
+            });
+        }
+    };
+    let told = answer::told(assembly, answers)?;
+    let knowledge = Knowledge {
+        told: &told,
+        shown: &assembly.placed,
+    };
+    let used = match first.reading.known {
+        Some(KnownUse::Helped) => calibration.expecting_known(),
+        _ => None,
+    };
+    let used = used.as_ref().unwrap_or(calibration);
+    let mut made = piece(used, trace, shown, first.photos, knowledge);
+    made.reading.known = first.reading.known;
+    if let Some(assembly) = &made.assembly {
+        made.reading.answers = answer::heard(assembly, &told);
+    }
+    let overruled: Vec<_> = answer::overruled(&made.reading.answers).collect();
+    if !overruled.is_empty() && made.reading.outcome == Outcome::Read {
+        // What a person sees otherwise is not certain, however sure everything else makes it.
+        made.reading.outcome = Outcome::Doubtful;
+        made.reading.confidence = made.reading.confidence.min(0.5);
+        made.reading.doubts.splice(0..0, overruled);
+    }
+    Ok(made)
+}
+
+/// Reads photos, with the known cube's colours if need be.
+fn make(calibration: &Calibration, trace: &mut Trace, shown: &[Shown]) -> Made {
     let photos = trace.stage("choose views", || views_of_one_size(shown));
-    let assembled = trace.stage("assemble", || assemble(calibration, &photos));
+    let mut plain = piece(calibration, trace, shown, photos, Knowledge::default());
+    let Some(known) = &calibration.known else {
+        return plain;
+    };
+    let unlike = |made: &Made| learned(made).map(|seen| known.unlike(&seen.cube));
+    if let Some(met) = plain.reading.n.filter(|&met| met != known.n) {
+        let known = known.n;
+        plain.reading.known = Some(KnownUse::OtherCube(Unlike::Size { known, met }));
+    } else if plain.reading.outcome == Outcome::Read {
+        plain.reading.known = Some(match unlike(&plain).flatten() {
+            Some(unlike) => KnownUse::OtherCube(unlike),
+            None => KnownUse::NotNeeded,
+        });
+    } else if let Some(expecting) = calibration.expecting_known() {
+        let photos = plain.photos.clone();
+        let mut helped = piece(&expecting, trace, shown, photos, Knowledge::default());
+        plain.reading.known = Some(match unlike(&helped) {
+            None => KnownUse::DidNotHelp,
+            Some(Some(unlike)) => KnownUse::OtherCube(unlike),
+            Some(None) => {
+                helped.reading.known = Some(KnownUse::Helped);
+                return helped;
+            }
+        });
+    }
+    plain
+}
+
+/// Pieces photos together whose first views are the ones to use.
+fn piece(
+    calibration: &Calibration,
+    trace: &mut Trace,
+    shown: &[Shown],
+    photos: Vec<SeenPhoto>,
+    knowledge: Knowledge,
+) -> Made {
+    let assembled = trace.stage("assemble", || {
+        assemble_knowing(calibration, &photos, knowledge)
+    });
     let reading = match &assembled {
         Ok(assembly) => trace.stage("examine", || answered(shown, &photos, assembly)),
         Err(problem) => unread(shown, &photos, refusal::of_error(shown, &photos, problem)),
     };
-    unless_photos_explain(calibration, trace, shown, &photos, reading)
+    let reading = unless_photos_explain(calibration, trace, shown, &photos, reading);
+    Made {
+        reading,
+        photos,
+        assembly: assembled.ok(),
+    }
 }
 
 /// Reads the cube shown in photos that were pieced together already, by the first view of each.
@@ -118,6 +258,8 @@ fn answered(shown: &[Shown], photos: &[SeenPhoto], assembly: &Assembly) -> Readi
         doubts,
         examination: Some(examine(&assembly.state, assembly.scheme)),
         problem: None,
+        known: None,
+        answers: Vec::new(),
     }
 }
 
@@ -131,6 +273,8 @@ fn unread(shown: &[Shown], photos: &[SeenPhoto], problem: Problem) -> Reading {
         doubts: Vec::new(),
         examination: None,
         problem: Some(problem),
+        known: None,
+        answers: Vec::new(),
     }
 }
 

@@ -1,6 +1,8 @@
 //! What came of a set of photos: the promise made to other programs, as a type.
 
+use super::answer::Heard;
 use super::{Colouring, Examination};
+use crate::calibration::Unlike;
 use crate::colour::Name;
 use crate::cube::{Face, Spot};
 use crate::geometry::{InPhoto, Quad};
@@ -40,6 +42,23 @@ pub struct Reading {
     pub examination: Option<Examination>,
     /// What keeps the photos together from being read, and what to do; `None` if nothing does.
     pub problem: Option<Problem>,
+    /// What came of the known cube; `None` if no cube is known.
+    pub known: Option<KnownUse>,
+    /// What became of each sticker a person told.
+    pub answers: Vec<Heard>,
+}
+
+/// What came of knowing a cube when others photos were read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum KnownUse {
+    /// The photos needed no help, and may well show that cube.
+    NotNeeded,
+    /// The known colours settled what the photos left open.
+    Helped,
+    /// The known colours did not settle it.
+    DidNotHelp,
+    /// The photos show another cube: the known colours were not used.
+    OtherCube(Unlike),
 }
 
 impl Reading {

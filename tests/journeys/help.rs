@@ -12,6 +12,7 @@ fn check(command: &str, arguments: &[&str]) {
 fn help() {
     check("sixfold", &["--help"]);
     check("read", &["read", "--help"]);
+    check("calibrate", &["calibrate", "--help"]);
     check("diagnose", &["diagnose", "--help"]);
     check("route", &["route", "--help"]);
     check("sequence", &["sequence", "--help"]);

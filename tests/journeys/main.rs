@@ -2,6 +2,7 @@
 //!
 //! - `contract`: what is promised to other programs, key by key.
 //! - `photos`: six photos of one cube to the answer.
+//! - `known`: a cube learned once and recognised later, and stickers told by a person.
 //! - `ways`: from a state to solved, and what sequences do.
 //! - `sheet`: the printable sheet of all cases of a size.
 //! - `state`: a state from a file to its diagnosis.
@@ -16,6 +17,7 @@
 
 mod contract;
 mod help;
+mod known;
 mod lesson;
 mod photos;
 mod refusals;

@@ -1,5 +1,6 @@
 //! `sixfold live`: a cube held up to the camera, read and explained on a page.
 
+use super::photos::Cube;
 use crate::app::camera;
 use crate::app::page::{self, Pictures, Plan};
 use crate::app::report::Screen;
@@ -39,6 +40,8 @@ pub struct Live {
     /// Read one cube after another and list them
     #[arg(long)]
     table: bool,
+    #[command(flatten)]
+    cube: Cube,
     /// Print the address only, do not open the browser
     #[arg(long)]
     no_open: bool,
@@ -79,6 +82,7 @@ impl Live {
                 port: self.port,
                 is_table: self.table,
                 opens_browser: !self.no_open,
+                calibration: self.cube.calibration()?,
             },
             screen,
         )?;

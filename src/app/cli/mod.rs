@@ -1,9 +1,11 @@
 //! The command line: words to a plan, and one file a command that carries it out.
 
+mod calibrate;
 mod cases;
 mod diagnose;
 mod lesson;
 mod live;
+mod photos;
 mod picture;
 mod read;
 mod route;
@@ -34,6 +36,7 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Read(read::Read),
+    Calibrate(calibrate::Calibrate),
     Diagnose(diagnose::Diagnose),
     Route(route::Route),
     Sequence(sequence::Sequence),
@@ -65,6 +68,7 @@ pub fn run(arguments: Vec<OsString>, screen: &mut Screen) -> Result<Verdict, Sto
         .command
     {
         Command::Read(plan) => plan.run(screen),
+        Command::Calibrate(plan) => plan.run(screen),
         Command::Diagnose(plan) => plan.run(screen),
         Command::Route(plan) => plan.run(screen),
         Command::Sequence(plan) => plan.run(screen),

@@ -12,4 +12,4 @@ pub use moment::Moment;
 pub use photo::{PhotoProblem, photo_from, read_bytes, read_photo};
 pub use state::read_state;
 pub use text::read_text;
-pub use write::write_whole;
+pub use write::{write_new, write_whole};

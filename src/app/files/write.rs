@@ -1,9 +1,9 @@
 //! Results to disk, whole or not at all.
 
-use anyhow::{Context, Result};
+use anyhow::{Context, Result, anyhow};
 use std::ffi::OsString;
 use std::fs;
-use std::io::Write;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 /// Writes a file through a temporary one beside it, so that no half-written file is ever met under its name.
@@ -22,6 +22,27 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<()> {
     if written.is_err() {
         // Whether or not it came into being, nothing more can be done about it.
         let _ = fs::remove_file(&beside);
+    }
+    written.with_context(|| format!("the file cannot be written: {}", path.display()))
+}
+
+/// Writes a file that must not be there yet.
+///
+/// # Errors
+///
+/// If it is there, or the folder does not exist or cannot be written to.
+pub fn write_new(path: &Path, bytes: &[u8]) -> Result<()> {
+    let mut file = fs::File::create_new(path).map_err(|problem| match problem.kind() {
+        io::ErrorKind::AlreadyExists => anyhow!(
+            "there is a file of that name already; choose another: {}",
+            path.display()
+        ),
+        _ => anyhow!("the file cannot be written ({problem}): {}", path.display()),
+    })?;
+    let written = file.write_all(bytes).and_then(|()| file.sync_all());
+    if written.is_err() {
+        // It is ours, and of no use to anyone.
+        let _ = fs::remove_file(path);
     }
     written.with_context(|| format!("the file cannot be written: {}", path.display()))
 }
@@ -51,6 +72,18 @@ mod tests {
         write_whole(&path, b"new").unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"new");
         assert_eq!(fs::read_dir(&folder).unwrap().count(), 1);
+        fs::remove_dir_all(folder).unwrap();
+    }
+
+    #[test]
+    fn what_is_there_is_left_alone() {
+        let folder = folder("new");
+        let path = folder.join("cube.json");
+        write_new(&path, b"old").unwrap();
+        let problem = write_new(&path, b"new").unwrap_err();
+        assert!(problem.to_string().contains("already"), "{problem}");
+        assert_eq!(fs::read(&path).unwrap(), b"old");
+        assert!(write_new(&folder.join("no/cube.json"), b"new").is_err());
         fs::remove_dir_all(folder).unwrap();
     }
 

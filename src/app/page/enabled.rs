@@ -17,7 +17,6 @@ mod tests;
 use super::{Pictures, Plan};
 use crate::app::camera::{Pace, Post, Recording, Source, native, posted};
 use crate::app::report::Screen;
-use crate::calibration::Calibration;
 use crate::reader::session::Mode;
 use anyhow::{Context, anyhow};
 use engine::Engine;
@@ -56,7 +55,7 @@ pub fn live(plan: &Plan, screen: &mut Screen) -> anyhow::Result<()> {
     let url = format!("http://127.0.0.1:{port}/{key}/");
     writeln!(screen.out, "{url}")?;
     screen.out.flush()?;
-    let engine = Engine::start(source, mode, Calibration::built_in()?)?;
+    let engine = Engine::start(source, mode, plan.calibration.clone())?;
     let page = Page {
         key,
         port,

@@ -8,6 +8,7 @@ mod serving;
 pub use serving::Request;
 pub use serving::live;
 
+use crate::calibration::Calibration;
 use std::path::PathBuf;
 
 /// Where the pictures come from.
@@ -37,6 +38,8 @@ pub struct Plan {
     pub port: u16,
     /// Whether to read one cube after another.
     pub is_table: bool,
+    /// What is known of cubes beforehand.
+    pub calibration: Calibration,
     /// Whether to open the page in the person's browser.
     pub opens_browser: bool,
 }

@@ -9,7 +9,7 @@ mod screen;
 pub use examination::{details, headline, incomplete, stage_title, step};
 pub use lesson::{told_lesson, write_lesson};
 pub use net::net;
-pub use reading::{reading, reading_for_programs};
+pub use reading::{marks, reading, reading_for_programs};
 pub use screen::Screen;
 
 use crate::diagnose::{Diagnosis, Legality, Repair};

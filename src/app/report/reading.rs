@@ -5,9 +5,12 @@ use super::examination::{details, headline};
 use super::net::net;
 use super::screen::Screen;
 use crate::app::cli::Timings;
-use crate::cube::{Face, capital, spot_name};
+use crate::calibration::Unlike;
+use crate::cube::{Face, Spot, capital, spot_name};
 use crate::explain::Mark;
-use crate::reader::{Colouring, DoubtfulSticker, Outcome, PhotoReading, Problem, Reading};
+use crate::reader::{
+    Answer, Colouring, DoubtfulSticker, Heard, KnownUse, Outcome, PhotoReading, Problem, Reading,
+};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::io;
@@ -24,6 +27,8 @@ pub struct ForPrograms<'a> {
     problem: Option<&'a Problem>,
     doubts: &'a [DoubtfulSticker],
     show_again: Option<Face>,
+    answers: &'a [Heard],
+    known_cube: Option<&'static str>,
     #[serde(flatten)]
     examined: Examined<'a>,
     timings_ms: &'a Timings,
@@ -41,6 +46,13 @@ pub fn reading_for_programs<'a>(reading: &'a Reading, timings_ms: &'a Timings) -
         problem: reading.problem.as_ref(),
         doubts: &reading.doubts,
         show_again: reading.face_to_show_again(),
+        answers: &reading.answers,
+        known_cube: reading.known.map(|known| match known {
+            KnownUse::NotNeeded => "not-needed",
+            KnownUse::Helped => "helped",
+            KnownUse::DidNotHelp => "did-not-help",
+            KnownUse::OtherCube(_) => "other-cube",
+        }),
         examined: reading.examination.as_ref().into(),
         timings_ms,
     }
@@ -76,12 +88,62 @@ pub fn reading(
     if let Some(problem) = &reading.problem {
         screen.paragraph("", &format!("{}.", capital(&problem.text)))?;
     }
+    if let Some(known) = reading.known.and_then(known_cube) {
+        screen.paragraph("", &format!("\n{known}"))?;
+    }
     for photo in &reading.photos {
         if let Some(problem) = &photo.problem {
             screen.paragraph("- ", &format!("{}: {problem}", photo.path))?;
         }
     }
     Ok(())
+}
+
+/// What is to be said of the known cube, if anything.
+fn known_cube(known: KnownUse) -> Option<String> {
+    let unlike = match known {
+        KnownUse::NotNeeded => return None,
+        KnownUse::Helped => {
+            return Some(
+                "The known cube's colours settled what the photos alone left open.".to_owned(),
+            );
+        }
+        KnownUse::DidNotHelp => {
+            return Some("The known cube's colours did not settle it either.".to_owned());
+        }
+        KnownUse::OtherCube(unlike) => unlike,
+    };
+    let why = match unlike {
+        Unlike::Size { known, met } => {
+            format!("this one is a {met}×{met}×{met}, that one a {known}×{known}×{known}")
+        }
+        Unlike::Scheme => "its colours lie on other faces".to_owned(),
+        Unlike::Shades { difference } => {
+            format!("its colours look different, {difference:.0} apart on average (CIEDE2000)")
+        }
+    };
+    Some(format!(
+        "The photos show another cube than the known one ({why}), so its colours were not used. Give the file of this \
+         cube, or leave --cube out."
+    ))
+}
+
+/// The stickers to point out: those in doubt, and those of pieces that cannot be where they are.
+pub fn marks(reading: &Reading) -> BTreeMap<usize, Mark> {
+    let Some(n) = reading.n else {
+        return BTreeMap::new();
+    };
+    let faults = reading
+        .examination
+        .iter()
+        .flat_map(|examination| &examination.legality.faults)
+        .flat_map(|fault| &fault.stickers)
+        .map(|&spot| (spot, Mark::Fault));
+    let doubts = reading.doubts.iter().map(|doubt| (doubt.spot, Mark::Doubt));
+    faults
+        .chain(doubts)
+        .map(|(spot, mark): (Spot, Mark)| (spot.place(n), mark))
+        .collect()
 }
 
 /// The stickers in doubt, and what to show again to settle most of them.
@@ -100,6 +162,21 @@ fn doubts(screen: &mut Screen, reading: &Reading) -> io::Result<()> {
             "No sticker stands out: take the photos again in brighter, whiter light and without reflections.",
         );
     };
+    for heard in reading
+        .answers
+        .iter()
+        .filter(|heard| heard.told != heard.read)
+    {
+        screen.paragraph(
+            "",
+            &format!(
+                "You said that {} is {}; everything else makes it {}. Look at it once more.",
+                spot_name(heard.spot),
+                heard.told,
+                heard.read
+            ),
+        )?;
+    }
     let photo = reading
         .photos
         .iter()
@@ -110,6 +187,21 @@ fn doubts(screen: &mut Screen, reading: &Reading) -> io::Result<()> {
         &format!(
             "Take another photo of the face {face}{which}, sharp and without reflections, and give it together with \
              the others."
+        ),
+    )?;
+    let Some(first) = reading.doubts.first() else {
+        return Ok(());
+    };
+    let answer = |colour| Answer {
+        spot: first.spot,
+        colour,
+    };
+    screen.paragraph(
+        "",
+        &format!(
+            "Or look at the cube itself and say what such a sticker is by adding --answer {} or --answer {}.",
+            answer(first.read),
+            answer(first.or)
         ),
     )
 }
@@ -148,6 +240,8 @@ mod tests {
             }],
             examination: Some(examine(&state, Scheme::COMMON)),
             problem: None,
+            known: None,
+            answers: Vec::new(),
         };
         let mut out = Vec::new();
         let mut screen = Screen {

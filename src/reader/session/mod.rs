@@ -51,6 +51,8 @@ pub struct Pieced {
     pub doubts: Vec<(Spot, Name)>,
     /// Whether it is certain enough to be told as an answer.
     pub is_certain: bool,
+    /// Whether it is another cube than the known one.
+    pub is_another: bool,
 }
 
 /// Six faces to be pieced together.

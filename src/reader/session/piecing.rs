@@ -7,7 +7,7 @@ use super::{Answer, Finding, Job, Mood, Outcome, Pieced, Session, Slot, Standing
 use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
 use crate::cube::{Face, Spot, State, capital};
-use crate::reader::{self, Colouring, Examination, Reading, Shown, examine, read};
+use crate::reader::{self, Colouring, Examination, KnownUse, Reading, Shown, examine, read};
 use crate::sight::{SeenFace, SeenPhoto, Trace, View};
 
 impl Job {
@@ -77,6 +77,7 @@ fn outcome_of(reading: Reading, faces: &[SeenFace]) -> Outcome {
             .map(|doubt| (doubt.spot, doubt.or))
             .collect(),
         is_certain: reading.outcome == reader::Outcome::Read,
+        is_another: matches!(reading.known, Some(KnownUse::OtherCube(_))),
     })
 }
 
@@ -239,7 +240,10 @@ impl Session {
     }
 
     fn answer(&mut self, state: State, examination: Examination) {
-        let sentence = sentence(&examination);
+        let mut sentence = sentence(&examination);
+        if self.pieced.as_ref().is_some_and(|pieced| pieced.is_another) {
+            sentence.push_str(" By its colours this is another cube than the one in your file.");
+        }
         let plan = if examination.legality.legal {
             Plan::of(&state)
         } else {

@@ -17,6 +17,8 @@ struct Stage {
     at: Duration,
     /// Whether the piecing together is certain of itself.
     is_certain: bool,
+    /// Whether it is another cube than the known one.
+    is_another: bool,
     doubts: Vec<(Spot, Name)>,
 }
 
@@ -28,6 +30,7 @@ impl Stage {
             state: State::solved(n).after(&moves.0),
             at: Duration::ZERO,
             is_certain: true,
+            is_another: false,
             doubts: Vec::new(),
         }
     }
@@ -72,6 +75,7 @@ impl Stage {
             confidence: if self.is_certain { 0.9999 } else { 0.6 },
             doubts: self.doubts.clone(),
             is_certain: self.is_certain,
+            is_another: self.is_another,
         })
     }
 
@@ -293,6 +297,17 @@ fn a_doubt_names_the_face_and_is_settled_by_hand_or_by_showing_it_again() {
     stage.doubts.clear();
     stage.show(Face::U, 1);
     assert_eq!(stage.standing(), "answered");
+}
+
+#[test]
+fn another_cube_than_the_known_one_is_noticed() {
+    let mut stage = Stage::new(Mode::Learner, 3, "R U F'");
+    stage.show_all();
+    assert!(!stage.says().contains("another cube"), "{}", stage.says());
+    let mut stage = Stage::new(Mode::Learner, 3, "R U F'");
+    stage.is_another = true;
+    stage.show_all();
+    assert!(stage.says().contains("another cube"), "{}", stage.says());
 }
 
 #[test]

@@ -3,6 +3,10 @@
 //!
 //! Every number of the folder stands there with its unit, origin, date and the command that made it.
 
+mod known;
+
+pub use known::{KnownCube, Nearest, Unlike, lab};
+
 use crate::colour::Name;
 use crate::cube::Face;
 use serde::{Deserialize, Serialize};
@@ -103,6 +107,7 @@ pub struct Noise {
     pub misread_share: Measured,
     pub put_together_wrongly: Measured,
     pub stickers_moved: Measured,
+    pub told_wrongly: Measured,
 }
 
 /// All that was measured beforehand.
@@ -114,6 +119,8 @@ pub struct Calibration {
     pub schemes: SchemeShares,
     /// Light and noise.
     pub noise: Noise,
+    /// The cube the person has, if its colours were learned before.
+    pub known: Option<KnownCube>,
 }
 
 /// Why a calibration could not be used.
@@ -136,6 +143,16 @@ pub enum Error {
         /// The face without a shade.
         face: Face,
     },
+    /// Something else than expected stands at a place.
+    #[error("at {place}: {met} was met, {expected} was expected")]
+    Unfit {
+        /// The place, as one would name it in a program.
+        place: String,
+        /// What stands there.
+        met: String,
+        /// What should.
+        expected: String,
+    },
 }
 
 impl Calibration {
@@ -146,17 +163,18 @@ impl Calibration {
     /// If a file of the `calibration/` folder was broken when the program was built.
     pub fn built_in() -> Result<Self, Error> {
         const SETS: [&str; 5] = [
-            include_str!("../calibration/common.json"),
-            include_str!("../calibration/purple-for-orange.json"),
-            include_str!("../calibration/black-for-white.json"),
-            include_str!("../calibration/pastel.json"),
-            include_str!("../calibration/grey-for-white.json"),
+            include_str!("../../calibration/common.json"),
+            include_str!("../../calibration/purple-for-orange.json"),
+            include_str!("../../calibration/black-for-white.json"),
+            include_str!("../../calibration/pastel.json"),
+            include_str!("../../calibration/grey-for-white.json"),
         ];
         let shade_sets = SETS.into_iter().map(shade_set).collect::<Result<_, _>>()?;
         Ok(Self {
             shade_sets,
-            schemes: understood("schemes", include_str!("../calibration/schemes.json"))?,
-            noise: understood("noise", include_str!("../calibration/noise.json"))?,
+            schemes: understood("schemes", include_str!("../../calibration/schemes.json"))?,
+            noise: understood("noise", include_str!("../../calibration/noise.json"))?,
+            known: None,
         })
     }
 }
