@@ -48,6 +48,11 @@ const DECODED: usize = 12;
 
 /// The likeliest ways of understanding the photos under these colours, best first.
 pub(super) fn guesses(task: &Task, colours: &Colours) -> Vec<Guess> {
+    likeliest(task, colours, DECODED)
+}
+
+/// The same, at most so many of them decoded.
+pub(super) fn likeliest(task: &Task, colours: &Colours, most: usize) -> Vec<Guess> {
     let lays = lay(
         task.seen,
         task.blocks,
@@ -78,7 +83,7 @@ pub(super) fn guesses(task: &Task, colours: &Colours) -> Vec<Guess> {
     let mut found: Vec<Guess> = glances
         .into_iter()
         .take_while(|glance| glance.0 > best - WEIGHED)
-        .take(DECODED)
+        .take(most)
         .map(|(_, laid, homes, logs)| Guess {
             laid: laid.clone(),
             homes,
@@ -180,6 +185,34 @@ pub(super) fn kinship(n: usize, best: &Guess, likelihoods: &[Vec<Logs>], blocks:
         .sum();
     let ways = ONE_MORE * blocks.saturating_sub(1) as f64;
     best.log_best() - log_states(n) - ways - unrelated
+}
+
+/// For each photo, how much likelier the light of its worst face is from its part of the cube than from unrelated
+/// stickers, in nats a sticker: ln 6 where every sticker looks as the cube has it.
+pub(super) fn fits(
+    photos: usize,
+    best: &Guess,
+    seen: &[Seen],
+    likelihoods: &[Vec<Logs>],
+) -> Vec<f64> {
+    let mut fits = vec![f64::INFINITY; photos];
+    for face in Face::ALL {
+        for &(member, turns) in &best.laid.on[face.index()] {
+            let n = seen[member].n;
+            let mut sum = 0.0;
+            for row in 0..n {
+                for col in 0..n {
+                    let logs = &likelihoods[member][Pose { face, turns }.cell(n, row, col)];
+                    let class = best.decoded.classes[(face.index() * n + row) * n + col];
+                    let any = logs.iter().map(|log| log.exp()).sum::<f64>() / 6.0;
+                    sum += logs[class] - any.ln();
+                }
+            }
+            let fit = &mut fits[seen[member].photo];
+            *fit = fit.min(sum / (n * n) as f64);
+        }
+    }
+    fits
 }
 
 /// ln of the number of states an n×n×n cube can be in, held still.

@@ -16,14 +16,14 @@ pub(super) struct Alike {
 /// How strongly two patterns must agree to be taken for one: their correlation over all cells and channels, brightness
 /// and tint of each face set aside. Measured on `fixtures/photos`: different faces of a cube agree by at most 0.76,
 /// frames of one face (the bursts) by at least 0.92.
-pub(super) const LEAST_AGREEMENT: f64 = 0.85;
+const LEAST_AGREEMENT: f64 = 0.85;
 
 /// The least spread of a pattern, in natural logarithms of light: a face of one colour has none.
 const LEAST_SPREAD: f64 = 0.2;
 
 /// Pairs of photos that seem to show the same face, by their first views.
 pub(super) fn alike(photos: &[SeenPhoto]) -> Vec<Alike> {
-    let faces: Vec<(usize, Vec<[f64; 3]>, usize)> = photos
+    let faces: Vec<(usize, Pattern)> = photos
         .iter()
         .enumerate()
         .flat_map(|(index, photo)| {
@@ -31,20 +31,13 @@ pub(super) fn alike(photos: &[SeenPhoto]) -> Vec<Alike> {
             view.into_iter()
                 .flat_map(move |view| view.faces.iter().map(move |face| (index, face)))
         })
-        .filter_map(|(index, face)| Some((index, pattern(face)?, face.n)))
+        .filter_map(|(index, face)| Some((index, Pattern::of(face)?)))
         .collect();
     let mut found = Vec::new();
-    for (at, (again, pattern, n)) in faces.iter().enumerate() {
-        let earlier = faces[..at]
-            .iter()
-            .filter(|(first, _, other)| first != again && other == n);
-        let agreement = |other: &[[f64; 3]]| {
-            (0..4)
-                .map(|turns| correlation(pattern, &turned(other, *n, turns)))
-                .fold(f64::NEG_INFINITY, f64::max)
-        };
+    for (at, (again, pattern)) in faces.iter().enumerate() {
+        let earlier = faces[..at].iter().filter(|(first, _)| first != again);
         let best = earlier
-            .map(|(first, other, _)| (agreement(other), *first))
+            .map(|(first, other)| (pattern.agreement(other), *first))
             .max_by(|one, other| one.0.total_cmp(&other.0));
         if let Some((agreement, first)) = best
             && agreement >= LEAST_AGREEMENT
@@ -58,11 +51,34 @@ pub(super) fn alike(photos: &[SeenPhoto]) -> Vec<Alike> {
     found
 }
 
-/// How strongly the patterns of two faces of one size agree, in whatever turn; `None` if one has no pattern.
-pub(super) fn agreement(one: &SeenFace, other: &SeenFace) -> Option<f64> {
-    let (mine, theirs) = (pattern(one)?, pattern(other)?);
-    let turns = (0..4).map(|turns| correlation(&mine, &turned(&theirs, other.n, turns)));
-    turns.max_by(f64::total_cmp)
+/// What two faces are compared by.
+#[derive(Clone, Debug)]
+pub(super) struct Pattern {
+    n: usize,
+    cells: Vec<[f64; 3]>,
+}
+
+impl Pattern {
+    /// The pattern of a face; `None` if all of it has one colour.
+    pub fn of(face: &SeenFace) -> Option<Self> {
+        let cells = pattern(face)?;
+        Some(Self { n: face.n, cells })
+    }
+
+    /// How strongly two patterns agree, in whatever turn: 1 at most.
+    pub fn agreement(&self, other: &Self) -> f64 {
+        if self.n != other.n {
+            return f64::NEG_INFINITY;
+        }
+        (0..4)
+            .map(|turns| correlation(&self.cells, &turned(&other.cells, self.n, turns)))
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// Whether two patterns agree so strongly that they seem to be of one face.
+    pub fn is_like(&self, other: &Self) -> bool {
+        self.agreement(other) >= LEAST_AGREEMENT
+    }
 }
 
 /// The logarithms of a face's cells, each channel about its mean; `None` for a face of one colour.

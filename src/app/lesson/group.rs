@@ -5,10 +5,10 @@ use super::look::{Looked, LookedAt};
 use super::roster::Roster;
 use super::told;
 use crate::app::files::Moment;
-use crate::assemble::{Assembly, assemble};
+use crate::assemble::{Assembly, assemble, glance};
 use crate::calibration::Calibration;
 use crate::cube::Face;
-use crate::reader::sorting::{LeftOver, sort_out};
+use crate::reader::sorting::{Judge, LeftOver, sort_out};
 use crate::reader::{Outcome, Reading, Shown, read, read_assembled};
 use crate::sight::{SeenPhoto, Trace};
 use rayon::prelude::*;
@@ -230,12 +230,17 @@ fn groups_of(
         return vec![whole()];
     }
     let seen: Vec<&SeenPhoto> = members.iter().map(|member| member.seen).collect();
-    let judge = |sets: &[Vec<SeenPhoto>]| -> Vec<Option<Assembly>> {
-        sets.par_iter()
-            .map(|set| assemble(calibration, set).ok())
-            .collect()
+    let judge = Judge {
+        glance: &|sets| {
+            let sets = sets.par_iter();
+            sets.map(|set| glance(calibration, set).ok()).collect()
+        },
+        judge: &|sets| {
+            let sets = sets.par_iter();
+            sets.map(|set| assemble(calibration, set).ok()).collect()
+        },
     };
-    let sorted = sort_out(calibration, &seen, &judge);
+    let sorted = sort_out(calibration, &seen, judge);
     if place.is_some() && sorted.cubes.is_empty() {
         return vec![whole()];
     }

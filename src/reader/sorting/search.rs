@@ -1,9 +1,10 @@
 //! Photos of one size to cubes: runs of photos that followed one another first, then sets grown one photo at a time.
 
+use super::Company;
 use super::balance::{Tally, Unit};
-use super::{Company, Judge};
+use super::known::{Choice, Known};
 use crate::assemble::Assembly;
-use crate::reader::likeness::{LEAST_AGREEMENT, agreement};
+use crate::reader::likeness::Pattern;
 use crate::sight::SeenPhoto;
 use std::collections::BTreeSet;
 
@@ -22,12 +23,16 @@ const LEAST_SURE: f64 = 6.9;
 /// A set is the only one when every other that shares photos with it is so many nats less likely.
 const LEAST_AHEAD: f64 = 7.0;
 
+/// How well each photo must fit its cube, in nats a sticker. Photos of a cube had 1.2 at least (hard light, heavy glare),
+/// a photo of another cube in the place of an unreadable one 0.5 at most.
+const LEAST_FIT: f64 = 0.85;
+
 /// How much more another photo may cost in the counts and still be tried in the place of one: twice what a wrongly named
 /// colour makes.
 const RIVAL_COST: f64 = 14.0;
 
 /// How many rivals are tried before a set is taken for one of many.
-const MOST_RIVALS: usize = 48;
+const MOST_RIVALS: usize = 160;
 
 /// Partial sets followed at once.
 const WIDTH: usize = 160;
@@ -44,10 +49,10 @@ struct Tried {
     assembly: Assembly,
 }
 
-struct Search<'a> {
+struct Search<'a, 'b> {
     photos: &'a [&'a SeenPhoto],
     units: &'a [&'a Unit],
-    judge: Judge<'a>,
+    known: &'a mut Known<'b>,
     is_free: Vec<bool>,
     found: Found,
     /// Whether cubes known by what they show alone were photographed one after another: yes and no, how many.
@@ -56,11 +61,11 @@ struct Search<'a> {
 }
 
 /// Finds the cubes among photos of one size, given in the order in which they came.
-pub(super) fn search(photos: &[&SeenPhoto], units: &[&Unit], judge: Judge) -> Found {
+pub(super) fn search(photos: &[&SeenPhoto], units: &[&Unit], known: &mut Known) -> Found {
     let mut search = Search {
         photos,
         units,
-        judge,
+        known,
         is_free: vec![true; units.len()],
         found: Found::default(),
         in_a_row: 0,
@@ -68,13 +73,13 @@ pub(super) fn search(photos: &[&SeenPhoto], units: &[&Unit], judge: Judge) -> Fo
     };
     let runs = search.runs();
     let mut waiting = Vec::new();
-    for tried in search.tried(runs) {
+    for tried in search.tried(runs, LEAST_SURE) {
         search.settle(tried, &mut waiting);
     }
     for start in 0..units.len() {
         if search.is_free[start] {
             let sets = search.grown_from(start);
-            let mut tried = search.tried(sets);
+            let mut tried = search.tried(sets, LEAST_SURE);
             tried.sort_by(|one, other| other.assembly.kinship.total_cmp(&one.assembly.kinship));
             for tried in tried {
                 search.settle(tried, &mut waiting);
@@ -85,7 +90,7 @@ pub(super) fn search(photos: &[&SeenPhoto], units: &[&Unit], judge: Judge) -> Fo
     search.found
 }
 
-impl Search<'_> {
+impl Search<'_, '_> {
     /// The sets of photos that follow one another and could be a cube.
     fn runs(&self) -> Vec<(Vec<usize>, Tally)> {
         let mut runs = Vec::new();
@@ -179,32 +184,28 @@ impl Search<'_> {
         whole
     }
 
-    /// The sets pieced together; what makes no cube at all is left out.
-    fn tried(&self, sets: Vec<(Vec<usize>, Tally)>) -> Vec<Tried> {
-        let shown: Vec<Vec<SeenPhoto>> = sets.iter().map(|(set, _)| self.shown(set)).collect();
-        let assemblies = (self.judge)(&shown);
-        let made = sets.into_iter().zip(assemblies);
-        made.filter_map(|((set, tally), assembly)| {
-            Some(Tried {
+    /// The sets pieced together; what makes no cube at all, or certainly none of the least kinship, is left out.
+    fn tried(&mut self, sets: Vec<(Vec<usize>, Tally)>, least: f64) -> Vec<Tried> {
+        let n = self.units.first().map_or(0, |unit| unit.n);
+        let choices: Vec<Vec<Choice>> = sets.iter().map(|(set, _)| self.choices(set)).collect();
+        self.known.learn(&choices, n, least);
+        let made = sets.into_iter().zip(choices);
+        made.filter_map(|((set, tally), choices)| {
+            let assembly = self.known.cube(&choices)?;
+            let is_whole = assembly.fits.iter().all(|&fit| fit >= LEAST_FIT);
+            is_whole.then(|| Tried {
                 set,
                 kind: tally.kind,
                 cost: tally.cost(),
-                assembly: assembly?,
+                assembly: assembly.clone(),
             })
         })
         .collect()
     }
 
-    /// The photos of a set, each with the view in question alone.
-    fn shown(&self, set: &[usize]) -> Vec<SeenPhoto> {
-        set.iter()
-            .map(|&unit| {
-                let unit = self.units[unit];
-                SeenPhoto {
-                    views: vec![self.photos[unit.photo].views[unit.view].clone()],
-                }
-            })
-            .collect()
+    fn choices(&self, set: &[usize]) -> Vec<Choice> {
+        let units = set.iter().map(|&unit| self.units[unit]);
+        units.map(|unit| (unit.photo, unit.view)).collect()
     }
 
     /// ln of how many sets of as many photos there are.
@@ -259,7 +260,7 @@ impl Search<'_> {
     }
 
     /// Whether a photo outside the set would do as well in the place of one in it.
-    fn has_rival(&self, tried: &Tried) -> bool {
+    fn has_rival(&mut self, tried: &Tried) -> bool {
         let mut rivals = Vec::new();
         for (at, &own) in tried.set.iter().enumerate() {
             for (other, unit) in self.units.iter().enumerate() {
@@ -284,7 +285,7 @@ impl Search<'_> {
             return true;
         }
         let bar = tried.assembly.kinship - LEAST_AHEAD;
-        let rivals = self.tried(rivals);
+        let rivals = self.tried(rivals, bar);
         rivals
             .iter()
             .any(|rival| rival.assembly.kinship > bar && !self.shows_the_same(tried, rival))
@@ -299,12 +300,15 @@ impl Search<'_> {
         let pair = lone(&tried.set, &rival.set).zip(lone(&rival.set, &tried.set));
         pair.is_some_and(|(own, other)| {
             let (own, other) = (self.units[own], self.units[other]);
-            let face = |unit: &Unit| &self.photos[unit.photo].views[unit.view].faces[0];
+            let pattern =
+                |unit: &Unit| Pattern::of(&self.photos[unit.photo].views[unit.view].faces[0]);
             own.n > 2
                 && own.faces == 1
                 && other.faces == 1
                 && own.colours(tried.kind) > 3
-                && agreement(face(own), face(other)).is_some_and(|a| a >= LEAST_AGREEMENT)
+                && pattern(own)
+                    .zip(pattern(other))
+                    .is_some_and(|(own, other)| own.is_like(&other))
         })
     }
 
