@@ -2,7 +2,7 @@
 
 use super::{Calibration, Error, Scheme, Shade, ShadeSet, understood};
 use crate::colour::{Lab, Linear, Name, difference, lab_from_linear};
-use crate::cube::{Face, Hold, LEAST_ORDER, MOST_ORDER};
+use crate::cube::{Face, LEAST_ORDER, MOST_ORDER};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -153,11 +153,7 @@ impl KnownCube {
             });
         }
         let (own, seen) = (self.scheme(), other.scheme());
-        let is_turned = Hold::all().iter().any(|hold| {
-            let mut faces = Face::ALL.iter();
-            faces.all(|&face| own.colour(face) == seen.colour(hold.brings(face)))
-        });
-        if !is_turned {
+        if !own.is_turned(seen) {
             return Some(Unlike::Scheme);
         }
         let difference = self.difference(other);

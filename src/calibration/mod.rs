@@ -8,7 +8,7 @@ mod known;
 pub use known::{KnownCube, Nearest, Unlike, lab};
 
 use crate::colour::Name;
-use crate::cube::Face;
+use crate::cube::{Face, Hold};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use thiserror::Error;
@@ -32,6 +32,21 @@ impl Scheme {
     /// The colour of a face.
     pub const fn colour(self, face: Face) -> Name {
         self.0[face.index()]
+    }
+
+    /// The scheme of the mirror image.
+    #[must_use]
+    pub fn mirrored(mut self) -> Self {
+        self.0.swap(Face::R.index(), Face::L.index());
+        self
+    }
+
+    /// Whether turning the whole cube makes one of the other.
+    pub fn is_turned(self, other: Self) -> bool {
+        Hold::all().iter().any(|hold| {
+            let mut faces = Face::ALL.iter();
+            faces.all(|&face| self.colour(face) == other.colour(hold.brings(face)))
+        })
     }
 
     /// The face with a colour, if the scheme has it.

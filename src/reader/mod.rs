@@ -5,6 +5,7 @@ mod colouring;
 mod examine;
 mod learn;
 mod likeness;
+mod mirror;
 mod read;
 mod reading;
 mod refusal;
@@ -17,6 +18,6 @@ pub use examine::{Examination, examine};
 pub use learn::{Learned, SAFE_DIFFERENCE};
 pub use read::{Shown, learn, read, read_answered, read_assembled};
 pub use reading::{
-    DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Outcome, PhotoReading, Problem,
-    ProblemKind, Reading,
+    DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Mirroring, Outcome, PhotoReading,
+    Problem, ProblemKind, Reading,
 };

@@ -3,10 +3,10 @@
 use super::answer::{self, Answer, AnswerError};
 use super::learn::{Learned, learned};
 use super::reading::{
-    DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Outcome, PhotoReading, Problem,
-    Reading,
+    DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Mirroring, Outcome, PhotoReading,
+    Problem, Reading,
 };
-use super::{Colouring, examine, refusal};
+use super::{Colouring, examine, mirror, refusal};
 use crate::assemble::{Assembly, Knowledge, assemble_knowing};
 use crate::calibration::{Calibration, Unlike};
 use crate::geometry::{InPhoto, Quad};
@@ -71,6 +71,25 @@ pub(super) struct Made {
     pub assembly: Option<Assembly>,
 }
 
+impl Made {
+    fn minding_mirrors(mut self, calibration: &Calibration) -> Self {
+        let assembly = self.assembly.as_ref();
+        if assembly
+            .is_some_and(|assembly| mirror::is_the_other_way_round(calibration, assembly.scheme))
+        {
+            self.reading.mirroring = Mirroring::Possible;
+        }
+        self
+    }
+
+    fn is_of_known_scheme(&self, calibration: &Calibration) -> bool {
+        let (known, assembly) = (calibration.known.as_ref(), self.assembly.as_ref());
+        known
+            .zip(assembly)
+            .is_some_and(|(known, assembly)| known.scheme().is_turned(assembly.scheme))
+    }
+}
+
 fn make_answered(
     calibration: &Calibration,
     trace: &mut Trace,
@@ -102,6 +121,7 @@ fn make_answered(
     let used = used.as_ref().unwrap_or(calibration);
     let mut made = piece(used, trace, shown, first.photos, knowledge);
     made.reading.known = first.reading.known;
+    made.reading.mirroring = first.reading.mirroring;
     if let Some(assembly) = &made.assembly {
         made.reading.answers = answer::heard(assembly, &told);
     }
@@ -115,9 +135,38 @@ fn make_answered(
     Ok(made)
 }
 
-/// Reads photos, with the known cube's colours if need be.
+/// Reads photos as they are, or mirrored if only then they show the known cube.
 fn make(calibration: &Calibration, trace: &mut Trace, shown: &[Shown]) -> Made {
     let photos = trace.stage("choose views", || views_of_one_size(shown));
+    let mirrored: Vec<SeenPhoto> = photos.iter().map(SeenPhoto::mirrored).collect();
+    let made = make_of(calibration, trace, shown, photos);
+    let (Some(known), Some(assembly)) = (&calibration.known, &made.assembly) else {
+        return made.minding_mirrors(calibration);
+    };
+    if made.is_of_known_scheme(calibration) {
+        return made;
+    }
+    if known.scheme().is_turned(assembly.scheme.mirrored()) {
+        let mut other = make_of(calibration, trace, shown, mirrored);
+        let is_known = matches!(
+            other.reading.known,
+            Some(KnownUse::NotNeeded | KnownUse::Helped)
+        );
+        if is_known && other.reading.outcome == Outcome::Read {
+            other.reading.mirroring = Mirroring::Undone;
+            return other;
+        }
+    }
+    made.minding_mirrors(calibration)
+}
+
+/// Reads photos, with the known cube's colours if need be.
+fn make_of(
+    calibration: &Calibration,
+    trace: &mut Trace,
+    shown: &[Shown],
+    photos: Vec<SeenPhoto>,
+) -> Made {
     let mut plain = piece(calibration, trace, shown, photos, Knowledge::default());
     let Some(known) = &calibration.known else {
         return plain;
@@ -178,7 +227,11 @@ pub fn read_assembled(
 ) -> Reading {
     let photos: Vec<SeenPhoto> = shown.iter().map(|shown| shown.photo.clone()).collect();
     let reading = trace.stage("examine", || answered(shown, &photos, assembly));
-    unless_photos_explain(calibration, trace, shown, &photos, reading)
+    let mut reading = unless_photos_explain(calibration, trace, shown, &photos, reading);
+    if mirror::is_the_other_way_round(calibration, assembly.scheme) {
+        reading.mirroring = Mirroring::Possible;
+    }
+    reading
 }
 
 fn unless_photos_explain(
@@ -259,6 +312,7 @@ fn answered(shown: &[Shown], photos: &[SeenPhoto], assembly: &Assembly) -> Readi
         examination: Some(examine(&assembly.state, assembly.scheme)),
         problem: None,
         known: None,
+        mirroring: Mirroring::None,
         answers: Vec::new(),
     }
 }
@@ -274,6 +328,7 @@ fn unread(shown: &[Shown], photos: &[SeenPhoto], problem: Problem) -> Reading {
         examination: None,
         problem: Some(problem),
         known: None,
+        mirroring: Mirroring::None,
         answers: Vec::new(),
     }
 }

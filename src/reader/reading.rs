@@ -44,8 +44,24 @@ pub struct Reading {
     pub problem: Option<Problem>,
     /// What came of the known cube; `None` if no cube is known.
     pub known: Option<KnownUse>,
+    /// Whether the photos are mirrored, as far as the colours tell.
+    pub mirroring: Mirroring,
     /// What became of each sticker a person told.
     pub answers: Vec<Heard>,
+}
+
+/// Whether all photos are mirrored, as far as the colours tell.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Mirroring {
+    /// Nothing points to it.
+    #[default]
+    None,
+    /// The colours lie the other way round than on most cubes: this cube is made so, or the photos are mirrored. It was
+    /// read as it looks.
+    Possible,
+    /// The known cube shows that they are; they were read the right way round.
+    Undone,
 }
 
 /// What came of knowing a cube when others photos were read.
@@ -97,6 +113,8 @@ pub enum ProblemKind {
     SizesDiffer,
     /// The photos do not show one cube.
     MixedCubes,
+    /// One photo is the mirror image of what it shows.
+    MirroredPhoto,
 }
 
 /// What came of one photo.

@@ -2,7 +2,7 @@
 
 use super::likeness::{Alike, alike};
 use super::read::Shown;
-use super::reading::{Problem, ProblemKind, Reading};
+use super::reading::{LEAST_CONFIDENCE, Problem, ProblemKind, Reading};
 use crate::assemble::{self, Assembly, assemble};
 use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
@@ -67,6 +67,9 @@ pub(super) fn of_photos(
         } else {
             repeated(shown, &twice, distinct, absent.as_deref())
         });
+    }
+    if let Some(photo) = mirrored_one(calibration, photos) {
+        return Some(mirrored(shown, photo));
     }
     let faults = &reading.examination.as_ref()?.legality.faults;
     is_beyond_repair(faults).then(|| mixed(shown, photos, odd_one_out(calibration, photos)))
@@ -142,6 +145,30 @@ fn mixed(shown: &[Shown], photos: &[SeenPhoto], odd: Option<usize>) -> Problem {
              photos; {which}"
         ),
     }
+}
+
+fn mirrored(shown: &[Shown], photo: usize) -> Problem {
+    Problem {
+        kind: ProblemKind::MirroredPhoto,
+        text: format!(
+            "{} seems to be mirrored, the others not: only so do all fit one cube; take it again without a selfie \
+             camera, or mirror it back",
+            name(shown, photo)
+        ),
+    }
+}
+
+/// The one photo that has to be mirrored for all to make a cube that can exist, and then certainly does.
+fn mirrored_one(calibration: &Calibration, photos: &[SeenPhoto]) -> Option<usize> {
+    let mut fitting = (0..photos.len()).filter(|&photo| {
+        let mut photos = photos.to_vec();
+        photos[photo] = photos[photo].mirrored();
+        assemble(calibration, &photos).is_ok_and(|assembly| {
+            assembly.confidence >= LEAST_CONFIDENCE && check(&assembly.state).is_empty()
+        })
+    });
+    let first = fitting.next();
+    first.filter(|_| fitting.next().is_none())
 }
 
 fn without_repeats(photos: &[SeenPhoto], twice: &[Alike]) -> Vec<SeenPhoto> {

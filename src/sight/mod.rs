@@ -9,6 +9,7 @@ mod face;
 mod flats;
 mod join;
 mod lattice;
+mod mirror;
 mod net;
 mod paint;
 mod photo;

@@ -6,6 +6,7 @@
 //! - `ways`: from a state to solved, and what sequences do.
 //! - `sheet`: the printable sheet of all cases of a size.
 //! - `state`: a state from a file to its diagnosis.
+//! - `mirror`: photos as a front camera saves them.
 //! - `refusals`: whatever cannot be used, and what is then said.
 //! - `lesson`: a folder of photos to the report on everyone's cube.
 //! - `help`: what `--help` says.
@@ -19,6 +20,7 @@ mod contract;
 mod help;
 mod known;
 mod lesson;
+mod mirror;
 mod photos;
 mod refusals;
 mod sheet;

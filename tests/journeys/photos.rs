@@ -21,7 +21,7 @@ pub fn read_json(photos: &[PathBuf]) -> Run {
 
 /// A cube's faces up to turning the whole cube: for each of the 24 holds what the six faces would be. The printed
 /// faces may stand in any of them.
-fn in_all_holds(faces: &Value) -> Vec<Vec<String>> {
+pub fn in_all_holds(faces: &Value) -> Vec<Vec<String>> {
     use sixfold::cube::{Face, Hold, State};
     let n = faces["U"].as_array().unwrap().len();
     let words: Vec<String> = ["U", "R", "F", "D", "L", "B"]

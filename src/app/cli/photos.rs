@@ -6,7 +6,7 @@ use crate::app::look::{Looked, look_at_all};
 use crate::app::{Stop, clock};
 use crate::calibration::{Calibration, KnownCube};
 use crate::reader::{Answer, Shown, check_answers};
-use crate::sight::Trace;
+use crate::sight::{SeenPhoto, Trace};
 use anyhow::{Context, anyhow};
 use clap::Args;
 use std::path::PathBuf;
@@ -24,6 +24,9 @@ pub struct PhotoArguments {
     /// net as it is printed without any answer; both are counted from 1.
     #[arg(long = "answer", value_name = "FACE:ROW,COLUMN=COLOUR")]
     answers: Vec<Answer>,
+    /// The photos are mirrored, as some front cameras save them: writing is then the wrong way round
+    #[arg(long)]
+    mirrored: bool,
     /// Draw what each stage of looking found into this folder
     #[arg(long, value_name = "FOLDER")]
     trace: Option<PathBuf>,
@@ -70,11 +73,20 @@ impl PhotoArguments {
             .iter()
             .map(|photo| photo.path.display().to_string())
             .collect();
+        let mirrored: Vec<_> = looked
+            .iter()
+            .map(|photo| photo.seen.as_ref().ok().map(SeenPhoto::mirrored))
+            .collect();
         let shown: Vec<Shown> = looked
             .iter()
             .zip(&names)
-            .filter_map(|(photo, path)| {
-                let photo = photo.seen.as_ref().ok()?;
+            .zip(&mirrored)
+            .filter_map(|((photo, path), mirrored)| {
+                let photo = if self.mirrored {
+                    mirrored.as_ref()
+                } else {
+                    photo.seen.as_ref().ok()
+                }?;
                 Some(Shown { path, photo })
             })
             .collect();

@@ -9,7 +9,8 @@ use crate::calibration::Unlike;
 use crate::cube::{Face, Spot, capital, spot_name};
 use crate::explain::Mark;
 use crate::reader::{
-    Answer, Colouring, DoubtfulSticker, Heard, KnownUse, Outcome, PhotoReading, Problem, Reading,
+    Answer, Colouring, DoubtfulSticker, Heard, KnownUse, Mirroring, Outcome, PhotoReading, Problem,
+    Reading,
 };
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -28,6 +29,7 @@ pub struct ForPrograms<'a> {
     doubts: &'a [DoubtfulSticker],
     show_again: Option<Face>,
     answers: &'a [Heard],
+    mirroring: Mirroring,
     known_cube: Option<&'static str>,
     #[serde(flatten)]
     examined: Examined<'a>,
@@ -47,6 +49,7 @@ pub fn reading_for_programs<'a>(reading: &'a Reading, timings_ms: &'a Timings) -
         doubts: &reading.doubts,
         show_again: reading.face_to_show_again(),
         answers: &reading.answers,
+        mirroring: reading.mirroring,
         known_cube: reading.known.map(|known| match known {
             KnownUse::NotNeeded => "not-needed",
             KnownUse::Helped => "helped",
@@ -88,6 +91,9 @@ pub fn reading(
     if let Some(problem) = &reading.problem {
         screen.paragraph("", &format!("{}.", capital(&problem.text)))?;
     }
+    if let Some(mirroring) = mirroring(reading.mirroring) {
+        screen.paragraph("", &format!("\n{mirroring}"))?;
+    }
     if let Some(known) = reading.known.and_then(known_cube) {
         screen.paragraph("", &format!("\n{known}"))?;
     }
@@ -97,6 +103,21 @@ pub fn reading(
         }
     }
     Ok(())
+}
+
+/// What is to be said of mirrored photos, if anything.
+const fn mirroring(mirroring: Mirroring) -> Option<&'static str> {
+    match mirroring {
+        Mirroring::None => None,
+        Mirroring::Possible => Some(
+            "Mind: the colours go round the corners the other way than on most cubes. Either this cube is made so, or all \
+             photos are mirrored, as some front cameras save them, and then everything above is the wrong way round: \
+             if writing in the photos is the wrong way round, give them again with --mirrored.",
+        ),
+        Mirroring::Undone => Some(
+            "The photos are mirrored, as the known cube's colours show; they were read the right way round.",
+        ),
+    }
 }
 
 /// What is to be said of the known cube, if anything.
@@ -241,6 +262,7 @@ mod tests {
             examination: Some(examine(&state, Scheme::COMMON)),
             problem: None,
             known: None,
+            mirroring: Mirroring::None,
             answers: Vec::new(),
         };
         let mut out = Vec::new();
