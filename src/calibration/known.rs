@@ -43,15 +43,18 @@ pub enum Unlike {
     },
     /// It has other colours, or has them on other faces.
     Scheme,
-    /// Its colours have the same names and look different.
-    Shades {
-        /// The mean difference, CIEDE2000.
+    /// A colour has the same name and looks different.
+    Shade {
+        /// The colour that differs most.
+        colour: Name,
+        /// How much, CIEDE2000.
         difference: f32,
     },
 }
 
-/// The mean difference, CIEDE2000, up to which learned colours count as those of the same cube.
-const MOST_DIFFERENCE: f32 = 10.0;
+/// The difference, CIEDE2000, up to which every learned colour may be that of the same cube: rendered in two lights the
+/// colours of one cube came out up to 4 apart, those of two cubes of the usual scheme differ by more than 12 somewhere in one case of four.
+const MOST_DIFFERENCE: f32 = 12.0;
 
 /// The file.
 #[derive(Serialize, Deserialize)]
@@ -156,12 +159,12 @@ impl KnownCube {
         if !own.is_turned(seen) {
             return Some(Unlike::Scheme);
         }
-        let difference = self.difference(other);
-        (difference > MOST_DIFFERENCE).then_some(Unlike::Shades { difference })
+        let (difference, colour) = self.largest_difference(other)?;
+        (difference > MOST_DIFFERENCE).then_some(Unlike::Shade { colour, difference })
     }
 
-    /// The mean difference of the colours with the same name, CIEDE2000.
-    pub fn difference(&self, other: &Self) -> f32 {
+    /// The colour of the same name that differs most, and by how much, CIEDE2000.
+    fn largest_difference(&self, other: &Self) -> Option<(f32, Name)> {
         let same = |shade: &Shade| {
             let mut all = other.shades.iter();
             all.find(|other| other.colour == shade.colour)
@@ -170,10 +173,9 @@ impl KnownCube {
             .shades
             .iter()
             .filter_map(|shade| Some((shade, same(shade)?)));
-        let differences: Vec<f32> = pairs
-            .map(|(one, other)| difference(lab(one.linear), lab(other.linear)))
-            .collect();
-        differences.iter().sum::<f32>() / differences.len().max(1) as f32
+        pairs
+            .map(|(one, other)| (difference(lab(one.linear), lab(other.linear)), one.colour))
+            .max_by(|one, other| one.0.total_cmp(&other.0))
     }
 }
 
@@ -295,7 +297,7 @@ mod tests {
         }
         assert!(matches!(
             known.unlike(&other),
-            Some(Unlike::Shades { difference }) if difference > MOST_DIFFERENCE
+            Some(Unlike::Shade { difference, .. }) if difference > MOST_DIFFERENCE
         ));
     }
 

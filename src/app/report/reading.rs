@@ -139,8 +139,8 @@ fn known_cube(known: KnownUse) -> Option<String> {
             format!("this one is a {met}×{met}×{met}, that one a {known}×{known}×{known}")
         }
         Unlike::Scheme => "its colours lie on other faces".to_owned(),
-        Unlike::Shades { difference } => {
-            format!("its colours look different, {difference:.0} apart on average (CIEDE2000)")
+        Unlike::Shade { colour, difference } => {
+            format!("its {colour} looks different, {difference:.0} apart (CIEDE2000)")
         }
     };
     Some(format!(
