@@ -1,5 +1,6 @@
 //! `sixfold lesson`: a folder of photos to a report on everyone's cube.
 
+use super::photos::Cube;
 use crate::app::lesson::{self, Plan, Yield};
 use crate::app::report::Screen;
 use crate::app::{Stop, Verdict};
@@ -25,6 +26,8 @@ pub struct Lesson {
     /// Names for the cubes: a table with the columns name and folder, or name, from and until
     #[arg(long, value_name = "ROSTER.csv")]
     roster: Option<PathBuf>,
+    #[command(flatten)]
+    cube: Cube,
     /// Go on reading photos as they come into the folder
     #[arg(long)]
     watch: bool,
@@ -42,6 +45,7 @@ impl Lesson {
             out: self.out.clone(),
             roster: self.roster.clone(),
             is_watching: self.watch,
+            calibration: self.cube.calibration()?,
         };
         Ok(match lesson::lesson(&plan, screen)? {
             Yield::All => Verdict::Answered,

@@ -38,6 +38,8 @@ pub struct Plan {
     pub roster: Option<PathBuf>,
     /// Whether to go on and read photos as they come.
     pub is_watching: bool,
+    /// What is known of cubes beforehand.
+    pub calibration: Calibration,
 }
 
 /// How much came of it.
@@ -69,24 +71,19 @@ pub fn lesson(plan: &Plan, screen: &mut Screen) -> Result<Yield> {
     let flag = Arc::clone(&is_stopped);
     // A second handler cannot be set, in tests for instance: the first one does as well.
     let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
-    let calibration = Calibration::built_in()?;
-    let mut result = once(plan, roster.as_ref(), &calibration, &is_stopped)?;
+    let calibration = &plan.calibration;
+    let mut result = once(plan, roster.as_ref(), calibration, &is_stopped)?;
     report::told_lesson(screen, &result.1, &plan.out)?;
     if plan.is_watching && !is_stopped.load(Ordering::Relaxed) {
         watch::watch(plan, &is_stopped, screen, || {
-            once(plan, roster.as_ref(), &calibration, &is_stopped)
+            once(plan, roster.as_ref(), calibration, &is_stopped)
         })?;
         // The page no longer reloads once nothing new can come.
         let over = Plan {
             is_watching: false,
             ..plan.clone()
         };
-        result = once(
-            &over,
-            roster.as_ref(),
-            &calibration,
-            &AtomicBool::new(false),
-        )?;
+        result = once(&over, roster.as_ref(), calibration, &AtomicBool::new(false))?;
     }
     Ok(result.0)
 }
