@@ -5,7 +5,7 @@ use super::measure::{Reaches, cells, centre_is_whole, joined};
 use super::proof::as_text;
 use crate::cube::{
     CORNER_NAMES, EDGE_NAMES, Face, Layout, OrbitKind, Pieces, Placed, Sequence, Spot, State,
-    listed, wing_name, wing_word,
+    counted, listed, wing_name, wing_word,
 };
 use serde::{Serialize, Serializer};
 
@@ -359,7 +359,7 @@ impl Analysis {
         parts.join(" ")
     }
 
-    /// The cycles of one kind: "3 corners in a ring.", "Two wings exchanged."
+    /// The cycles of one kind: "Three corners in a ring.", "Two wings exchanged."
     fn told(&self, word: &str, kind: Kind) -> Option<String> {
         let mut parts: Vec<(String, usize)> = Vec::new();
         for cycle in self.cycles.iter().filter(|cycle| cycle.kind == kind) {
@@ -367,7 +367,7 @@ impl Analysis {
             let part = match cycle.places.len() {
                 1 => format!("one {word} turned in its place"),
                 2 => format!("two {word}s exchanged{turned}"),
-                count => format!("{count} {word}s in a ring{turned}"),
+                count => format!("{} {word}s in a ring{turned}", counted(count)),
             };
             match parts.iter_mut().find(|(known, _)| *known == part) {
                 Some((_, times)) => *times += 1,
@@ -378,7 +378,8 @@ impl Analysis {
             .into_iter()
             .map(|(part, times)| match times {
                 1 => part,
-                _ => format!("{times} times {part}"),
+                2 => format!("twice {part}"),
+                _ => format!("{} times {part}", counted(times)),
             })
             .collect();
         let text = listed(&each);

@@ -277,13 +277,16 @@ impl Diagnosis {
             Stage::Pairing => {
                 let inner = match (state.n(), self.groups.inner_done) {
                     (..6, _) => String::new(),
+                    (_, 0) => ", not even the inner parts of one".to_owned(),
                     (_, 12) => ", the inner parts of all".to_owned(),
                     (_, done) => format!(", the inner parts of {}", counted(done)),
                 };
-                format!(
-                    "The centres are whole; {} of the twelve edge groups are paired{inner}.",
-                    counted(self.groups.done)
-                )
+                let paired = match self.groups.done {
+                    0 => "none of the twelve edge groups is paired yet".to_owned(),
+                    1 => "one of the twelve edge groups is paired".to_owned(),
+                    done => format!("{} of the twelve edge groups are paired", counted(done)),
+                };
+                format!("The centres are whole; {paired}{inner}.")
             }
             Stage::LastGroups => self.last_groups_sentence(),
             Stage::Reduced => self.reduced_sentence(state.n()),

@@ -232,10 +232,10 @@ fn joined(words: &[&str]) -> String {
 fn seen_from(n: usize, layers: &[Layer]) -> &'static str {
     let is_inner_part_whole = layers.last().is_none_or(|inner| inner.blame() == 0);
     match n {
-        _ if n % 2 == 1 => ", each group taken by its midge",
+        _ if n % 2 == 1 => ", as seen from the midge",
         _ if !is_inner_part_whole => "",
-        6 => ", each group taken by its inner wings",
-        _ => ", each group taken by its innermost wings",
+        6 => ", as seen from the inner wings",
+        _ => ", as seen from the innermost wings",
     }
 }
 
@@ -265,8 +265,8 @@ fn parity_sentence(key: &Key) -> String {
             joined(&odd)
         ),
         _ => format!(
-            "It is a parity between the {}s and the {}s: an odd number of quarter turns of the layers of the \
-             ones, an even number of the others.",
+            "It is a parity between the {}s and the {}s: the layers of the one kind need an odd number of quarter \
+             turns, those of the other an even number.",
             joined(&odd),
             joined(&even)
         ),
@@ -312,7 +312,7 @@ mod tests {
             "groups-axa",
             "Both wings flipped in a single group",
             "One edge group is open by itself, the other eleven are whole: both wings flipped in a single group, \
-             each group taken by its midge. It is a parity of the wings: their layer needs an odd number of \
+             as seen from the midge. It is a parity of the wings: their layer needs an odd number of \
              quarter turns.",
         );
         check(
@@ -321,7 +321,7 @@ mod tests {
             "groups-aaab-byya",
             "One outer wing of each group exchanged, the other one flipped in one group",
             "Two edge groups are open, the other ten are whole: one outer wing of each group exchanged, the \
-             other one flipped in one group, each group taken by its inner wings. It is no parity, whatever it \
+             other one flipped in one group, as seen from the inner wings. It is no parity, whatever it \
              looks like: ordinary pairing moves do it.",
         );
         check(
@@ -329,9 +329,9 @@ mod tests {
             "AAAB : BBBA",
             "groups-aaab-bbba",
             "One outer wing of each group exchanged",
-            "Two edge groups are open, the other ten are whole: one outer wing of each group exchanged, each \
-             group taken by its inner wings. It is a parity between the outer wings and the inner wings: an odd \
-             number of quarter turns of the layers of the ones, an even number of the others.",
+            "Two edge groups are open, the other ten are whole: one outer wing of each group exchanged, as \
+             seen from the inner wings. It is a parity between the outer wings and the inner wings: the layers of \
+             the one kind need an odd number of quarter turns, those of the other an even number.",
         );
         check(
             6,
@@ -347,7 +347,7 @@ mod tests {
             "groups-aaxaa",
             "Both outer and inner wings flipped in a single group",
             "One edge group is open by itself, the other eleven are whole: both outer and inner wings flipped in \
-             a single group, each group taken by its midge. It is a parity of the outer and inner wings: each \
+             a single group, as seen from the midge. It is a parity of the outer and inner wings: each \
              of their layers needs an odd number of quarter turns.",
         );
     }

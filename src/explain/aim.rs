@@ -70,10 +70,10 @@ pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
             "It is then home, and what was finished before stands again.".to_owned()
         }
         (Task::Pair { n, layer, fitting }, _) => format!(
-            "Then {fitting} of the 24 {}s lie beside the inner parts they belong to, {} of the twelve groups are \
-             whole, and so are the centres.",
+            "Then {fitting} of the 24 {}s lie beside the inner parts they belong to, {} whole, and the centres are whole \
+             again.",
             wing_word(*n, layer - 2),
-            some(groups)
+            of_groups(groups)
         ),
         (
             Task::Bar {
@@ -101,18 +101,18 @@ pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
             )
         }
         (_, Stage::Pairing | Stage::LastGroups) => {
-            format!("Then {} of the twelve groups are whole.", some(groups))
+            format!("Then {} whole.", of_groups(groups))
         }
         (_, Stage::Reduced) => "What was finished before stands again.".to_owned(),
     }
 }
 
-/// A number before "of": none, one, two …
-fn some(number: usize) -> String {
-    if number == 0 {
-        "none".to_owned()
-    } else {
-        counted(number)
+/// So many of the twelve groups, with the verb.
+fn of_groups(number: usize) -> String {
+    match number {
+        0 => "none of the twelve groups is".to_owned(),
+        1 => "one of the twelve groups is".to_owned(),
+        _ => format!("{} of the twelve groups are", counted(number)),
     }
 }
 

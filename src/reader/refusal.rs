@@ -28,8 +28,8 @@ pub(super) fn of_error(
         assemble::Error::SizesDiffer { photo, met, usual } => Problem {
             kind: ProblemKind::SizesDiffer,
             text: format!(
-                "the photos show cubes of different sizes, {} one with {met}×{met} stickers, others {usual}×{usual}: \
-                 photos of two cubes were mixed, or only a part of the face was found; leave that photo out or \
+                "the photos show cubes of different sizes, {} a face of {met}×{met} stickers, the others {usual}×{usual}: \
+                 photos of two cubes were mixed, or only a part of that face was found; leave that photo out or \
                  take it again",
                 name(shown, photo)
             ),
@@ -109,22 +109,17 @@ fn missing(met: usize, absent: Option<&str>) -> Problem {
 fn repeated(shown: &[Shown], twice: &[Alike], distinct: usize, absent: Option<&str>) -> Problem {
     let pairs: Vec<String> = twice
         .iter()
-        .map(|pair| {
-            format!(
-                "{} and {}",
-                name(shown, pair.first),
-                name(shown, pair.again)
-            )
-        })
+        .map(
+            |pair| match (name(shown, pair.first), name(shown, pair.again)) {
+                (first, again) if first == again => format!("{first} was given twice"),
+                (first, again) => format!("the same face seems to show in {first} and {again}"),
+            },
+        )
         .collect();
     let rest = missing(distinct, absent);
     Problem {
         kind: ProblemKind::SameFaceTwice,
-        text: format!(
-            "the same face seems to show in {}; {}",
-            pairs.join("; in "),
-            rest.text
-        ),
+        text: format!("{}; {}", pairs.join("; "), rest.text),
     }
 }
 

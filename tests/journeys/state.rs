@@ -66,6 +66,7 @@ fn text_for_a_person() {
     for cube in [
         "faces-hard/cube-12-n3",
         "faces-normal/cube-05-n6",
+        "faces-normal/cube-07-n6",
         "faces-easy/cube-13-n6",
     ] {
         let run = sixfold_given(&state_of(cube).to_string(), ["diagnose", "-"]);

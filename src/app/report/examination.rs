@@ -62,28 +62,33 @@ pub fn details(screen: &mut Screen, examination: &Examination) -> io::Result<()>
         case,
         ..
     } = &examination.diagnosis;
-    // Up to the 3×3×3 there is nothing to build and pair.
-    let is_large = !examination.diagnosis.parities.wings.is_empty();
-    if is_large && examination.diagnosis.stage != Stage::Solved {
-        writeln!(
-            screen.out,
-            "Centres: {} of 6 whole. Edge groups: {} of {} paired, {} with the inner pieces paired.",
-            centres.done.len(),
-            groups.done,
-            groups.of,
-            groups.inner_done
+    // Up to the 3×3×3 there is nothing to build and pair, up to the 5×5×5 there are no inner wings.
+    let orbits = examination.diagnosis.parities.wings.len();
+    if orbits > 0 && examination.diagnosis.stage != Stage::Solved {
+        let inner = if orbits > 1 {
+            format!(", {} with the inner pieces paired", groups.inner_done)
+        } else {
+            String::new()
+        };
+        screen.paragraph(
+            "",
+            &format!(
+                "Centres: {} of 6 whole. Edge groups: {} of {} paired{inner}.",
+                centres.done.len(),
+                groups.done,
+                groups.of
+            ),
         )?;
+        writeln!(screen.out)?;
     }
     if let Some(case) = case {
-        writeln!(screen.out)?;
         screen.paragraph("", &case.text)?;
+        writeln!(screen.out)?;
     }
     if let Some(advice) = &examination.advice {
-        writeln!(screen.out)?;
         next(screen, advice)?;
     }
     if let Some(problem) = &examination.own_error {
-        writeln!(screen.out)?;
         screen.paragraph("", problem)?;
     }
     Ok(())
@@ -96,7 +101,10 @@ fn next(screen: &mut Screen, advice: &Guidance) -> io::Result<()> {
     if advice.hold.is_empty() {
         screen.paragraph("", "Hold the cube as it is printed above.")?;
     } else {
-        screen.paragraph("", "From how it is printed above:")?;
+        screen.paragraph(
+            "",
+            "First turn the whole cube, from how it is printed above; places in this step are named as they then lie:",
+        )?;
         lines(screen, &advice.hold, &advice.hold_words)?;
     }
     writeln!(screen.out)?;
