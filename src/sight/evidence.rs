@@ -1,5 +1,6 @@
 //! How much the cells of a net look like stickers, on the edge map.
 
+use super::bend::Way;
 use super::net::{Members, Net, Place};
 use super::shrink::EdgeMap;
 
@@ -7,7 +8,7 @@ use super::shrink::EdgeMap;
 pub const ORDERS: std::ops::RangeInclusive<usize> = 2..=17;
 
 /// Edge strength that is taken for noise, in steps of 1/255.
-const NOISE: f64 = 4.0;
+const NOISE: f32 = 4.0;
 
 /// The evidence at which a cell is as likely a sticker as not, and the evidence beyond it that settles the matter.
 ///
@@ -17,7 +18,7 @@ const EVEN_EVIDENCE: f64 = 0.1;
 const EVIDENCE_SWING: f64 = 0.15;
 
 /// How far a side's edge may lie from its place, in sticker sides: stickers are laid crooked, gaps have a width.
-const ASTRAY: f64 = 0.12;
+const ASTRAY: f32 = 0.12;
 
 /// A square of cells on a lattice: the place of its first cell, and its weight.
 #[derive(Clone, Copy, Debug)]
@@ -50,41 +51,52 @@ impl Evidence {
         first: Place,
         last: Place,
     ) -> Self {
-        let (width, height) = (
+        let (columns, rows) = (
             (last.0 - first.0 + 1) as usize,
             (last.1 - first.1 + 1) as usize,
         );
-        let probe = Probe { edges, net };
-        let mut inner = vec![None; (width + 2) * (height + 2)];
-        for row in 0..height + 2 {
-            for column in 0..width + 2 {
-                let cell = (first.0 - 1 + column as i32, first.1 - 1 + row as i32);
-                inner[row * (width + 2) + column] = probe.inner(cell);
-            }
-        }
-        let mut cells = Vec::with_capacity(width * height);
-        let mut is_in_picture = Vec::with_capacity(width * height);
-        for row in 0..height {
-            for column in 0..width {
-                let cell = (first.0 + column as i32, first.1 + row as i32);
-                let at = |c: usize, r: usize| inner[r * (width + 2) + c];
-                let here = at(column + 1, row + 1);
+        // One cell more all round, for the far halves of the outermost sides.
+        let stride = columns + 2;
+        let frames: Vec<Frame> = (0..stride * (rows + 2))
+            .map(|index| {
+                let (column, row) = ((index % stride) as i32 - 1, (index / stride) as i32 - 1);
+                Frame::of(net, (first.0 + column, first.1 + row))
+            })
+            .collect();
+        let frame = |column: usize, row: usize| &frames[row * stride + column];
+        let upright: Vec<f32> = (0..(columns + 1) * rows)
+            .map(|index| {
+                let (column, row) = (index % (columns + 1), index / (columns + 1) + 1);
+                frame(column, row).side(frame(column + 1, row), edges, Way::Right)
+            })
+            .collect();
+        let level: Vec<f32> = (0..columns * (rows + 1))
+            .map(|index| {
+                let (column, row) = (index % columns + 1, index / columns);
+                frame(column, row).side(frame(column, row + 1), edges, Way::Down)
+            })
+            .collect();
+        let mut cells = Vec::with_capacity(columns * rows);
+        let mut is_in_picture = Vec::with_capacity(columns * rows);
+        for row in 0..rows {
+            for column in 0..columns {
+                let inner = frame(column + 1, row + 1).inner(edges);
                 let sides = [
-                    (-0.5, 0.0, at(column, row + 1)),
-                    (0.5, 0.0, at(column + 2, row + 1)),
-                    (0.0, -0.5, at(column + 1, row)),
-                    (0.0, 0.5, at(column + 1, row + 2)),
-                ]
-                .map(|(dx, dy, beyond)| probe.side(cell, (dx, dy), here.or(beyond)));
-                let member = members.contains_key(&cell);
-                cells.push(likeness(sides, here, member));
-                is_in_picture.push(here.is_some());
+                    upright[row * (columns + 1) + column],
+                    upright[row * (columns + 1) + column + 1],
+                    level[row * columns + column],
+                    level[(row + 1) * columns + column],
+                ];
+                let place = (first.0 + column as i32, first.1 + row as i32);
+                let is_member = members.contains_key(&place);
+                cells.push(inner.map_or(-1.0, |inner| likeness(sides, inner, is_member)));
+                is_in_picture.push(inner.is_some());
             }
         }
         Self {
             first,
-            columns: width,
-            rows: height,
+            columns,
+            rows,
             cells,
             is_in_picture,
         }
@@ -177,78 +189,102 @@ impl Evidence {
     }
 }
 
-/// What four sides say about a cell, -1..=1.
-fn likeness(mut sides: [f64; 4], inner: Option<f64>, member: bool) -> f64 {
-    if inner.is_none() {
-        return -1.0;
-    }
-    sides.sort_by(f64::total_cmp);
+/// What the strengths along its four sides and inside say about a cell, -1..=1.
+fn likeness(sides: [f32; 4], inner: f32, is_member: bool) -> f64 {
+    let mut ratios = sides.map(|side| {
+        if side < 0.0 {
+            return -1.0;
+        }
+        (side - inner - NOISE) / (side + inner + NOISE)
+    });
+    ratios.sort_by(f32::total_cmp);
     // One side may be covered or lack contrast.
-    let evidence = (sides[0] + 2.0 * sides[1] + sides[2]) / 4.0;
+    let evidence = f64::from(ratios[0] + 2.0 * ratios[1] + ratios[2]) / 4.0;
     let from_sides = ((evidence - EVEN_EVIDENCE) / EVIDENCE_SWING).clamp(-1.0, 1.0);
-    if member {
+    if is_member {
         (from_sides + 0.5).clamp(-0.5, 1.0)
     } else {
         from_sides
     }
 }
 
-/// Reads an edge map at places of a lattice.
-struct Probe<'a> {
-    edges: &'a EdgeMap,
-    net: &'a Net,
+/// A cell in the small picture, straightened: its middle and its sides to the right and down, in pixels.
+struct Frame {
+    middle: (f32, f32),
+    right: (f32, f32),
+    down: (f32, f32),
 }
 
-impl Probe<'_> {
-    fn strength(&self, cell: Place, right: f64, down: f64) -> Option<f64> {
-        let point = self.net.at(cell, right, down);
-        let inside = point.x >= 0.0
-            && point.y >= 0.0
-            && point.x < self.edges.width as f64
-            && point.y < self.edges.height as f64;
-        inside.then(|| {
-            f64::from(self.edges.strength[point.y as usize * self.edges.width + point.x as usize])
-        })
-    }
-
-    /// The edge strength that three quarters of a cell's inside stay below; none when it leaves the picture.
-    fn inner(&self, cell: Place) -> Option<f64> {
-        let mut values = [0.0; 16];
-        for (k, value) in values.iter_mut().enumerate() {
-            let (dx, dy) = ((k % 4) as f64 - 1.5, (k / 4) as f64 - 1.5);
-            *value = self.strength(cell, 0.18 * dx, 0.18 * dy)?;
+impl Frame {
+    fn of(net: &Net, cell: Place) -> Self {
+        let middle = net.at(cell, 0.0, 0.0);
+        let [right, down] = net.steps(cell);
+        let small = |step: (f64, f64)| (step.0 as f32, step.1 as f32);
+        Self {
+            middle: (middle.x as f32, middle.y as f32),
+            right: small(right),
+            down: small(down),
         }
-        values.sort_by(f64::total_cmp);
-        Some(values[11])
     }
 
-    /// How much stronger the edge along one side of a cell is than the insides next to it, -1..=1.
+    /// The edge strength that three quarters of the inside stay below; none when it leaves the picture.
+    fn inner(&self, edges: &EdgeMap) -> Option<f32> {
+        let mut values = [0; 16];
+        for (k, value) in values.iter_mut().enumerate() {
+            let (u, v) = (0.18 * ((k % 4) as f32 - 1.5), 0.18 * ((k / 4) as f32 - 1.5));
+            *value = strength(
+                edges,
+                self.middle.0 + u * self.right.0 + v * self.down.0,
+                self.middle.1 + u * self.right.1 + v * self.down.1,
+            )?;
+        }
+        values.sort_unstable();
+        Some(f32::from(values[11]))
+    }
+
+    /// How strong the edge between this cell and the next is; negative when it leaves the picture.
     ///
     /// The edge must run straight: of all parallels to the side, the one whose weaker part is strongest counts.
-    fn side(&self, cell: Place, middle: (f64, f64), inside: Option<f64>) -> f64 {
-        let upright = middle.0 != 0.0;
-        let [right, down] = self.net.steps(cell);
-        let across_px = if upright { right } else { down };
+    fn side(&self, next: &Self, edges: &EdgeMap, way: Way) -> f32 {
+        let (across, along, next_along) = match way {
+            Way::Right => (self.right, self.down, next.down),
+            Way::Down => (self.down, self.right, next.right),
+        };
+        let along = (
+            f32::midpoint(along.0, next_along.0),
+            f32::midpoint(along.1, next_along.1),
+        );
+        let middle = (
+            f32::midpoint(self.middle.0, next.middle.0),
+            f32::midpoint(self.middle.1, next.middle.1),
+        );
         // The edge map's lines are three pixels wide.
-        let parallels = ((2.0 * ASTRAY * across_px.0.hypot(across_px.1) / 2.5) as i32).clamp(4, 12);
-        let mut line: f64 = -1.0;
+        let parallels = ((2.0 * ASTRAY * across.0.hypot(across.1) / 2.5) as i32).clamp(4, 12);
+        let mut best = -1.0;
         for k in 0..=parallels {
-            let s = ASTRAY * (2.0 * f64::from(k) / f64::from(parallels) - 1.0);
-            let mut along = [0.0; 7];
-            for (k, value) in along.iter_mut().enumerate() {
-                let t = 0.11 * (k as f64 - 3.0);
-                let (dx, dy) = if upright { (s, t) } else { (t, s) };
-                let Some(strength) = self.strength(cell, middle.0 + dx, middle.1 + dy) else {
+            let s = ASTRAY * (2.0 * k as f32 / parallels as f32 - 1.0);
+            let (x, y) = (middle.0 + s * across.0, middle.1 + s * across.1);
+            let mut values = [0; 7];
+            for (k, value) in values.iter_mut().enumerate() {
+                let t = 0.11 * (k as f32 - 3.0);
+                let Some(strength) = strength(edges, x + t * along.0, y + t * along.1) else {
                     return -1.0;
                 };
                 *value = strength;
             }
-            along.sort_by(f64::total_cmp);
-            line = line.max(f64::midpoint(along[1], along[2]));
+            values.sort_unstable();
+            best = f32::max(best, f32::midpoint(values[1].into(), values[2].into()));
         }
-        let Some(inside) = inside else {
-            return -1.0;
-        };
-        (line - inside - NOISE) / (line + inside + NOISE)
+        best
     }
+}
+
+/// The edge strength at a point; none outside the picture.
+fn strength(edges: &EdgeMap, x: f32, y: f32) -> Option<u8> {
+    if x < 0.0 || y < 0.0 {
+        return None;
+    }
+    let (column, row) = (x as usize, y as usize);
+    let line = edges.strength.get(row * edges.width..)?;
+    (column < edges.width).then(|| line.get(column).copied())?
 }

@@ -69,7 +69,7 @@ impl Extent {
 const BEYOND: i32 = 2;
 
 /// The number of squares on a lattice that are fitted anew.
-const REFITTED: usize = 4;
+const REFITTED: usize = 3;
 
 /// The squares on a lattice that could be whole faces, heaviest first, each of another place or size.
 ///
