@@ -36,8 +36,23 @@ const CURVE: f64 = 0.01;
 /// Of a line's slope, in sticker sides across for each along.
 const SLOPE: f64 = 0.012;
 
+/// Of the plane of a face foretold from two others, at its rim.
+const FORETOLD: f64 = 0.15;
+
+/// How freely the plane of a net may be moved to where sightings have it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Firmness {
+    /// Nothing but the sightings tells where it is.
+    Free,
+    /// Other faces tell where it must be, about.
+    Foretold,
+}
+
 /// The terms of a smooth bend: powers of the place to the right and down.
 const TERMS: [(i32, i32); 7] = [(2, 0), (1, 1), (0, 2), (3, 0), (2, 1), (1, 2), (0, 3)];
+
+/// What a sighting measures by the unknowns: each as its index and factor.
+type Row = Vec<(usize, f64)>;
 
 /// The displacement of each cell of an n×n square from its place on a plane.
 #[derive(Clone, Debug, Default)]
@@ -134,31 +149,45 @@ impl Bend {
     /// The sum of squares over the sightings and over the bend itself, each by its standard deviation, is least;
     /// sightings far off are trusted less and less (Huber's weights).
     /// Returns the new bend and the map from the new plane places to the old ones.
-    pub fn explained(&self, sightings: &[Sighting]) -> Option<(Self, PlaneMap<InFace, InFace>)> {
+    pub fn explained(
+        &self,
+        sightings: &[Sighting],
+        firmness: Firmness,
+    ) -> Option<(Self, PlaneMap<InFace, InFace>)> {
         let n = self.n;
         let unknowns = 8 + 2 * TERMS.len() + 4 * n;
-        let rows: Vec<DVector<f64>> = sightings.iter().map(|s| self.design(s)).collect();
+        let rows: Vec<Row> = sightings.iter().map(|s| self.design(s)).collect();
+        let dot = |row: &Row, values: &DVector<f64>| -> f64 {
+            row.iter()
+                .map(|&(index, factor)| factor * values[index])
+                .sum()
+        };
         let old = self.as_vector();
         // What the sightings measure is the old displacement and what is still off.
         let targets: Vec<f64> = sightings
             .iter()
             .zip(&rows)
-            .map(|(sighting, row)| sighting.off + row.dot(&old))
+            .map(|(sighting, row)| sighting.off + dot(row, &old))
             .collect();
         let mut solution = old.clone();
         for round in 0..3 {
-            let mut normal = DMatrix::<f64>::from_diagonal(&self.stiffness());
+            let mut normal = DMatrix::<f64>::from_diagonal(&self.stiffness(firmness));
             let mut right = DVector::<f64>::zeros(unknowns);
             for ((sighting, row), target) in sightings.iter().zip(&rows).zip(&targets) {
-                let miss = (target - row.dot(&solution)).abs() * sighting.trust.sqrt();
+                let miss = (target - dot(row, &solution)).abs() * sighting.trust.sqrt();
                 let huber = if round == 0 || miss < 1.5 {
                     1.0
                 } else {
                     1.5 / miss
                 };
                 let trust = sighting.trust * huber;
-                normal.ger(trust, row, row, 1.0);
-                right.axpy(trust * target, row, 1.0);
+                for &(index, factor) in row {
+                    right[index] += trust * factor * target;
+                    // The decomposition reads the lower half alone.
+                    for &(other, by) in row.iter().filter(|(other, _)| *other <= index) {
+                        normal[(index, other)] += trust * factor * by;
+                    }
+                }
             }
             solution = normal.cholesky()?.solve(&right);
         }
@@ -166,10 +195,14 @@ impl Bend {
         Some((self.with_vector(&solution), plane))
     }
 
-    fn stiffness(&self) -> DVector<f64> {
+    fn stiffness(&self, firmness: Firmness) -> DVector<f64> {
         let n = self.n as f64;
         let stiff = |deviation: f64| 1.0 / (deviation * deviation);
-        let mut values = vec![1e-6; 8];
+        let plane = match firmness {
+            Firmness::Free => 1e-6,
+            Firmness::Foretold => stiff(FORETOLD),
+        };
+        let mut values = vec![plane; 8];
         values.extend(vec![stiff(CURVE * n); 2 * TERMS.len()]);
         values.extend(vec![stiff(SHIFT * n); 2 * self.n]);
         values.extend(vec![stiff(SLOPE); 2 * self.n]);
@@ -177,11 +210,11 @@ impl Bend {
     }
 
     /// The derivative of what a sighting measures by each unknown: eight of the plane, the terms to the right and
-    /// down, the shifts of rows and columns, their slopes.
-    fn design(&self, sighting: &Sighting) -> DVector<f64> {
+    /// down, the shifts of rows and columns, their slopes. Those that are nought are left out.
+    fn design(&self, sighting: &Sighting) -> Row {
         let n = self.n;
         let half = n as f64 / 2.0;
-        let mut row = DVector::zeros(8 + 2 * TERMS.len() + 4 * n);
+        let mut row: Row = Vec::with_capacity(16);
         for cell in sighting.cells {
             let (x, y) = self.about_middle(cell);
             let column = usize::try_from(cell.0 - self.first.0)
@@ -192,7 +225,13 @@ impl Bend {
                 .min(n - 1);
             let terms = TERMS.map(|(i, j)| x.powi(i) * y.powi(j));
             let after = 8 + 2 * TERMS.len();
-            let mut add = |index: usize, value: f64| row[index] += 0.5 * value;
+            let mut add = |index: usize, value: f64| match row
+                .iter_mut()
+                .find(|(known, _)| *known == index)
+            {
+                Some((_, factor)) => *factor += 0.5 * value,
+                None => row.push((index, 0.5 * value)),
+            };
             match sighting.way {
                 Way::Right => {
                     for (index, value) in [(0, 1.0), (1, x), (2, y), (6, x * x), (7, x * y)] {

@@ -3,9 +3,10 @@
 use super::bend::Way;
 use super::net::{Members, Net, Place};
 use super::shrink::EdgeMap;
+use std::ops::RangeInclusive;
 
 /// The orders of cube looked for.
-pub const ORDERS: std::ops::RangeInclusive<usize> = 2..=17;
+pub const ORDERS: RangeInclusive<usize> = 2..=17;
 
 /// Edge strength that is taken for noise, in steps of 1/255.
 const NOISE: f32 = 4.0;
@@ -16,6 +17,9 @@ const NOISE: f32 = 4.0;
 /// leave the plane, among them), 99 % of the places one or two rows outside less than 0.1.
 const EVEN_EVIDENCE: f64 = 0.1;
 const EVIDENCE_SWING: f64 = 0.15;
+
+/// The mean evidence of the cells beside a square that tells, before it is fitted, that the net goes on there.
+const PART_OF_MORE: f64 = 0.6;
 
 /// How far a side's edge may lie from its place, in sticker sides: stickers are laid crooked, gaps have a width.
 const ASTRAY: f32 = 0.12;
@@ -102,13 +106,13 @@ impl Evidence {
         }
     }
 
-    /// Sums over all cells above and left of each corner.
-    fn sums(&self) -> Vec<f64> {
+    /// Sums over all cells above and left of each corner, of what a cell counts.
+    fn sums(&self, count: impl Fn(usize) -> f64) -> Vec<f64> {
         let stride = self.columns + 1;
         let mut sums = vec![0.0; stride * (self.rows + 1)];
         for row in 0..self.rows {
             for column in 0..self.columns {
-                sums[(row + 1) * stride + column + 1] = self.cells[row * self.columns + column]
+                sums[(row + 1) * stride + column + 1] = count(row * self.columns + column)
                     + sums[row * stride + column + 1]
                     + sums[(row + 1) * stride + column]
                     - sums[row * stride + column];
@@ -117,35 +121,63 @@ impl Evidence {
         sums
     }
 
-    /// The heaviest squares of cells, at most `most`, heaviest first.
-    pub fn squares(&self, most: usize) -> Vec<Square> {
-        let sums = self.sums();
-        let stride = self.columns + 1;
-        let mut squares: Vec<Square> = Vec::new();
-        for n in ORDERS {
-            if n > self.columns.min(self.rows) {
-                break;
+    /// The two heaviest squares of cells of each order that are no part of a larger net, heaviest first.
+    pub fn squares(&self, orders: RangeInclusive<usize>) -> Vec<Square> {
+        let sums = self.sums(|index| self.cells[index]);
+        let known = self.sums(|index| {
+            if self.is_in_picture[index] {
+                self.cells[index]
+            } else {
+                0.0
             }
+        });
+        let stride = self.columns + 1;
+        let over = |sums: &[f64], column: usize, row: usize, columns: usize, rows: usize| {
+            let (above, below) = (row * stride + column, (row + rows) * stride + column);
+            sums[below + columns] - sums[above + columns] - sums[below] + sums[above]
+        };
+        let mut squares: Vec<Square> = Vec::new();
+        let largest = self.columns.min(self.rows).min(*orders.end());
+        for n in *orders.start()..=largest {
+            let mut heaviest: [Option<Square>; 2] = [None; 2];
+            let goes_on = |column: usize, row: usize, columns: usize, rows: usize| {
+                over(&known, column, row, columns, rows) > PART_OF_MORE * n as f64
+            };
             for row in 0..=self.rows - n {
                 for column in 0..=self.columns - n {
-                    let (above, below) = (row * stride + column, (row + n) * stride + column);
-                    squares.push(Square {
+                    let above = row > 0 && goes_on(column, row - 1, n, 1);
+                    let below = row + n < self.rows && goes_on(column, row + n, n, 1);
+                    let left = column > 0 && goes_on(column - 1, row, 1, n);
+                    let right = column + n < self.columns && goes_on(column + n, row, 1, n);
+                    // A square of a larger one leaves out cells on two sides at least.
+                    if [above, below, left, right].iter().filter(|&&on| on).count() > 1 {
+                        continue;
+                    }
+                    let weight = over(&sums, column, row, n, n);
+                    let is_beaten =
+                        |known: &Option<Square>| known.is_some_and(|known| known.weight >= weight);
+                    let square = Some(Square {
                         first: (self.first.0 + column as i32, self.first.1 + row as i32),
                         n,
-                        weight: sums[below + n] - sums[above + n] - sums[below] + sums[above],
+                        weight,
                     });
+                    if !is_beaten(&heaviest[0]) {
+                        heaviest = [square, heaviest[0]];
+                    } else if !is_beaten(&heaviest[1]) {
+                        heaviest[1] = square;
+                    }
                 }
             }
+            squares.extend(heaviest.into_iter().flatten());
         }
         squares.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-        squares.truncate(most);
         squares
     }
 
-    /// The mean evidence of the cells next to a square, on the side where it is highest.
+    /// The mean evidence of the cells next to a square, side by side: above, right, below, left.
     ///
-    /// Cells beyond the picture say nothing; a side that lies there altogether has nought.
-    pub fn around(&self, square: &Square) -> f64 {
+    /// Cells beyond the picture say nothing; a side that lies there altogether has none.
+    pub fn around(&self, square: &Square) -> [Option<f64>; 4] {
         let (c, r) = (square.first.0 - self.first.0, square.first.1 - self.first.1);
         let n = square.n as i32;
         let mean = |beside: fn(i32, i32) -> (i32, i32)| {
@@ -153,13 +185,22 @@ impl Evidence {
                 .map(|k| beside(k, n))
                 .filter_map(|(right, down)| self.at(c + right, r + down))
                 .collect();
-            known.iter().sum::<f64>() / known.len().max(1) as f64
+            (!known.is_empty()).then(|| known.iter().sum::<f64>() / known.len() as f64)
         };
         let above = mean(|k, _| (k, -1));
         let right = mean(|k, n| (n, k));
         let below = mean(|k, n| (k, n));
         let left = mean(|k, _| (-1, k));
-        above.max(right).max(below).max(left)
+        [above, right, below, left]
+    }
+
+    /// The summed evidence of a square's cells.
+    pub fn weight(&self, square: &Square) -> f64 {
+        let (c, r) = (square.first.0 - self.first.0, square.first.1 - self.first.1);
+        let n = square.n as i32;
+        (0..n * n)
+            .map(|k| self.at(c + k % n, r + k / n).unwrap_or(-1.0))
+            .sum()
     }
 
     /// The mean evidence of the weakest of a square's outermost rows and columns.

@@ -1,10 +1,11 @@
 //! A lattice to the square of stickers in it that is a whole face: how many along a side, and which.
 
-use super::Scene;
+use super::bend::{Bend, Firmness};
 use super::evidence::{Evidence, Square};
 use super::lattice::Lattice;
-use super::net::{Net, Place};
+use super::net::{Members, Net, Place, square};
 use super::refine::{Gaps, refine};
+use super::search::Scene;
 use crate::geometry::{InFace, InPhoto, PlaneMap, Point, Quad};
 
 /// A square of n×n cells on a net.
@@ -18,8 +19,8 @@ pub struct Extent {
     first: Place,
     /// How much more the cells inside look like stickers than not, summed.
     pub weight: f64,
-    /// The mean evidence of the cells just outside, on the side where it is highest.
-    pub outside: f64,
+    /// The mean evidence of the cells just outside, side by side as its corners run; none beyond the picture.
+    pub outside: [Option<f64>; 4],
     /// The mean evidence of the weakest of its outermost rows and columns.
     pub weakest_line: f64,
 }
@@ -37,20 +38,13 @@ impl Extent {
     }
 
     /// The same face on the gap lines of the full-size photo, and how well these fit.
-    pub fn refined(&self, scene: &Scene) -> (Self, Gaps) {
-        let (net, gaps) = refine(scene, &self.net, self.first, self.n as i32);
+    pub fn refined(&self, scene: &Scene, firmness: Firmness) -> (Self, Gaps) {
+        let (net, gaps) = refine(scene, &self.net, self.first, self.n as i32, firmness);
         let refined = Self {
             net,
             ..self.clone()
         };
         (refined, gaps)
-    }
-
-    /// Which corner lies nearest to the picture's top left.
-    pub fn top_left(&self) -> usize {
-        let corners = self.corners();
-        let depth = |k: usize| corners.corner(k).x + corners.corner(k).y;
-        (1..4).fold(0, |best, k| if depth(k) < depth(best) { k } else { best })
     }
 
     /// The face's corners in the small picture.
@@ -69,7 +63,7 @@ impl Extent {
 const BEYOND: i32 = 2;
 
 /// The number of squares on a lattice that are fitted anew.
-const REFITTED: usize = 3;
+const REFITTED: usize = 4;
 
 /// The squares on a lattice that could be whole faces, heaviest first, each of another place or size.
 ///
@@ -90,10 +84,17 @@ pub fn extents(scene: &Scene, lattice: &Lattice) -> Vec<Extent> {
     let last = (last.0 + BEYOND, last.1 + BEYOND);
     let evidence = Evidence::gather(&scene.edges, &lattice.net, &lattice.members, first, last);
     let mut found: Vec<Extent> = Vec::new();
-    for square in evidence.squares(REFITTED) {
-        let Some(extent) = settled(scene, &lattice.net, square) else {
+    for candidate in evidence
+        .squares(scene.orders.clone())
+        .into_iter()
+        .take(REFITTED)
+    {
+        let Some(extent) = settled(scene, &lattice.net, candidate) else {
             continue;
         };
+        if is_part_of_more(&extent, &lattice.members) {
+            continue;
+        }
         let is_known = |known: &Extent| known.n == extent.n && known.first == extent.first;
         if !found.iter().any(is_known) {
             found.push(extent);
@@ -103,18 +104,45 @@ pub fn extents(scene: &Scene, lattice: &Lattice) -> Vec<Extent> {
     found
 }
 
-/// The face that should lie on a quad of the small picture; none when the picture does not bear it out there.
+/// The face that should lie on a quad of the small picture, moved onto the gaps that are met there.
 pub fn on_quad(scene: &Scene, quad: &Quad<InPhoto>, n: usize) -> Option<Extent> {
     let middles: PlaneMap<InFace, InFace> =
         PlaneMap::from_rows([[1.0, 0.0, 0.5], [0.0, 1.0, 0.5], [0.0, 0.0, 1.0]]);
     let plane = middles.then(&PlaneMap::between(&Quad::face(n), quad)?);
+    let mut net = Net::flat(plane);
+    net.bend = Bend::none((0, 0), n);
+    for _ in 0..2 {
+        net = refine(scene, &net, (0, 0), n as i32, Firmness::Foretold).0;
+    }
     let square = Square {
         first: (0, 0),
         n,
         weight: 0.0,
     };
-    let extent = settled(scene, &Net::flat(plane), square)?;
-    (extent.n == n && extent.first == (0, 0)).then_some(extent)
+    let last = (n - 1) as i32 + BEYOND;
+    let members = net.members(&scene.regions, (0, 0), n as i32);
+    let evidence = Evidence::gather(
+        &scene.edges,
+        &net,
+        &members,
+        (-BEYOND, -BEYOND),
+        (last, last),
+    );
+    Some(Extent {
+        n,
+        first: (0, 0),
+        weight: evidence.weight(&square),
+        outside: evidence.around(&square),
+        weakest_line: evidence.weakest_line(&square),
+        net,
+    })
+}
+
+/// Whether most regions of a lattice lie outside a square of four: so they do on a chart of colours, of which a blur
+/// leaves but four to be seen.
+fn is_part_of_more(extent: &Extent, members: &Members) -> bool {
+    let inside = square(extent.first, extent.n as i32).filter(|place| members.contains_key(place));
+    extent.n == 2 && 2 * inside.count() < members.len()
 }
 
 /// Fits a square to its members and moves it to where it weighs most, until it stays.
@@ -130,7 +158,7 @@ fn settled(scene: &Scene, net: &Net, mut square: Square) -> Option<Extent> {
         );
         let members = net.members(&scene.regions, first, n + 2 * BEYOND);
         let evidence = Evidence::gather(&scene.edges, &net, &members, first, last);
-        let moved = evidence.squares(1).pop()?;
+        let moved = evidence.squares(scene.orders.clone()).into_iter().next()?;
         let stays = moved.first == square.first && moved.n == square.n;
         square = moved;
         if stays {

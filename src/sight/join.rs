@@ -1,7 +1,6 @@
 //! Faces of one cube in one picture to the edges they share, and the third face two of them foretell.
 
-use super::extent::Extent;
-use super::{Join, Side};
+use super::{Join, SeenFace, Side};
 use crate::geometry::{InPhoto, PlaneMap, Point, Quad};
 
 /// How far the ends of a shared edge may lie apart on the two faces, in sticker sides: the faces' planes end half a
@@ -9,11 +8,11 @@ use crate::geometry::{InPhoto, PlaneMap, Point, Quad};
 const APART: f64 = 0.6;
 
 /// The sides on which two faces of one size meet.
-pub fn shared_side(one: &Extent, other: &Extent) -> Option<(Side, Side)> {
+pub fn shared_side(one: &SeenFace, other: &SeenFace) -> Option<(Side, Side)> {
     if one.n != other.n {
         return None;
     }
-    let (a, b) = (one.corners(), other.corners());
+    let (a, b) = (&one.corners_in_photo, &other.corners_in_photo);
     let mut best: Option<(f64, Side, Side)> = None;
     for k in 0..4 {
         for l in 0..4 {
@@ -36,8 +35,8 @@ pub fn shared_side(one: &Extent, other: &Extent) -> Option<(Side, Side)> {
 /// corner is the cube's corner.
 ///
 /// Its sides are parallel in space to sides of the two faces, so they run through their vanishing points.
-pub fn third_faces(one: &Extent, other: &Extent, (k, l): (Side, Side)) -> Vec<Quad<InPhoto>> {
-    let (a, b) = (one.corners(), other.corners());
+pub fn third_faces(one: &SeenFace, other: &SeenFace, (k, l): (Side, Side)) -> Vec<Quad<InPhoto>> {
+    let (a, b) = (&one.corners_in_photo, &other.corners_in_photo);
     let (k, l) = (usize::from(k), usize::from(l));
     let ends = [
         // At corner k of the one, which is corner l + 1 of the other.
@@ -54,8 +53,8 @@ pub fn third_faces(one: &Extent, other: &Extent, (k, l): (Side, Side)) -> Vec<Qu
         ),
     ];
     let [first, second] = ends.map(|(corner, (a, a_far, a_near), (b, b_far, b_near))| {
-        let along_a = vanishing(&a, a_near, a_far)?;
-        let along_b = vanishing(&b, b_near, b_far)?;
+        let along_a = vanishing(a, a_near, a_far)?;
+        let along_b = vanishing(b, b_near, b_far)?;
         let (a_end, b_end) = (a.corner(a_far), b.corner(b_far));
         let opposite = meet(
             line(homogeneous(a_end), along_b),

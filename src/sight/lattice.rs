@@ -4,7 +4,7 @@
 
 use super::flats::Flat;
 use super::net::{Members, Net, Place, plane_of};
-use crate::geometry::PlaneMap;
+use crate::geometry::{PlaneMap, Point};
 use std::collections::{BTreeSet, VecDeque};
 
 /// A lattice of flat regions in the small picture.
@@ -32,8 +32,14 @@ const STRAY_OF_NEIGHBOURS: f64 = 0.3;
 /// How far a region's shape may be from that of its cell, as [`Flat::mismatch`] has it.
 pub const MISMATCH: f64 = 1.2;
 
+/// The area of a cell in areas of the region in it.
+const CELL_AREAS: std::ops::Range<f64> = 0.9..3.2;
+
+/// The lattices a region may be in.
+const MOST_MEMBERSHIPS: usize = 2;
+
 /// The number of lattices handed on at most.
-const MOST_LATTICES: usize = 16;
+const MOST_LATTICES: usize = 24;
 
 /// The neighbours kept for each region.
 const MOST_NEIGHBOURS: usize = 12;
@@ -85,34 +91,93 @@ impl Regions {
     }
 }
 
-/// The lattices among flat regions, the one with the most members first.
+/// The lattices among flat regions, those whose cells fill most of the picture first.
+///
+/// A region may be in several: stickers can be in step with tiles behind them by chance, and the tiles are more.
 pub fn lattices(regions: &Regions) -> Vec<Lattice> {
     let flats = &regions.flats;
     let neighbours: Vec<Vec<u32>> = (0..flats.len())
         .map(|index| neighbours(regions, index))
         .collect();
-    let mut taken = vec![false; flats.len()];
     let mut order: Vec<usize> = (0..flats.len())
         .filter(|&index| neighbours[index].len() >= 3)
         .collect();
     // Regions with many fellows about them lie inside a face: start there.
     order.sort_by_key(|&index| std::cmp::Reverse(neighbours[index].len()));
-    let mut found: Vec<Lattice> = Vec::new();
+    let mut memberships = Memberships(vec![Vec::new(); flats.len()]);
+    let mut found: Vec<(f64, Lattice)> = Vec::new();
     for index in order {
-        if taken[index] {
-            continue;
+        // The true lattice has more members than one of its diagonals.
+        while let Some(lattice) = best_from(regions, &neighbours, index, &memberships) {
+            for &member in lattice.members.values() {
+                memberships.0[member as usize].push(found.len() as u32);
+            }
+            found.push((closed_area(flats, &lattice.members), lattice));
         }
-        let Some(lattice) = best_from(regions, &neighbours, index, &taken) else {
-            continue;
-        };
-        for &member in lattice.members.values() {
-            taken[member as usize] = true;
-        }
-        found.push(lattice);
     }
-    found.sort_by_key(|lattice| std::cmp::Reverse(lattice.members.len()));
+    found.sort_by(|a, b| b.0.total_cmp(&a.0));
     found.truncate(MOST_LATTICES);
-    found
+    found.into_iter().map(|(_, lattice)| lattice).collect()
+}
+
+/// The lattices each region is in.
+struct Memberships(Vec<Vec<u32>>);
+
+impl Memberships {
+    /// Whether a region may be in another lattice.
+    fn is_free(&self, region: u32) -> bool {
+        self.0[region as usize].len() < MOST_MEMBERSHIPS
+    }
+
+    /// Whether three regions are in one lattice already.
+    fn is_known(&self, regions: [u32; 3]) -> bool {
+        let [one, other, third] = regions.map(|region| &self.0[region as usize]);
+        one.iter()
+            .any(|lattice| other.contains(lattice) && third.contains(lattice))
+    }
+}
+
+/// How much of the picture the fullest square of a lattice's members covers, its empty cells counted against it.
+///
+/// Regions met by chance lie in step here and there, stickers side by side.
+fn closed_area(flats: &[Flat], members: &Members) -> f64 {
+    let side = |pick: fn(&Place) -> i32| {
+        let least = members.keys().map(pick).min().unwrap_or(0);
+        (
+            least,
+            members.keys().map(pick).max().unwrap_or(0) - least + 1,
+        )
+    };
+    let ((left, columns), (top, rows)) = (side(|place| place.0), side(|place| place.1));
+    let (columns, rows) = (columns as usize, rows as usize);
+    let stride = columns + 1;
+    // Sums over all cells above and left of each corner: one for a member, one off for an empty cell.
+    let mut sums = vec![0_i32; stride * (rows + 1)];
+    for row in 0..rows {
+        for column in 0..columns {
+            let place = (left + column as i32, top + row as i32);
+            let cell = if members.contains_key(&place) { 1 } else { -1 };
+            sums[(row + 1) * stride + column + 1] =
+                cell + sums[row * stride + column + 1] + sums[(row + 1) * stride + column]
+                    - sums[row * stride + column];
+        }
+    }
+    let mut most = 0;
+    for n in 2..=columns.min(rows).min(17) {
+        for row in 0..=rows - n {
+            for column in 0..=columns - n {
+                let (above, below) = (row * stride + column, (row + n) * stride + column);
+                most = most.max(sums[below + n] - sums[above + n] - sums[below] + sums[above]);
+            }
+        }
+    }
+    let mut areas: Vec<f64> = members
+        .values()
+        .map(|&index| flats[index as usize].area)
+        .collect();
+    let middle = areas.len() / 2;
+    let area = *areas.select_nth_unstable_by(middle, f64::total_cmp).1;
+    f64::from(most) * area
 }
 
 /// The regions about as large as this one and about one step away, the nearest first.
@@ -151,26 +216,27 @@ fn best_from(
     regions: &Regions,
     neighbours: &[Vec<u32>],
     index: usize,
-    taken: &[bool],
+    memberships: &Memberships,
 ) -> Option<Lattice> {
     let flats = &regions.flats;
     let flat = &flats[index];
-    let steps: Vec<Step> = neighbours[index]
+    if !memberships.is_free(index as u32) {
+        return None;
+    }
+    let free: Vec<u32> = neighbours[index]
         .iter()
-        .filter(|&&other| !taken[other as usize])
-        .map(|&other| {
-            (
-                flats[other as usize].x - flat.x,
-                flats[other as usize].y - flat.y,
-            )
-        })
+        .copied()
+        .filter(|&other| memberships.is_free(other))
         .collect();
     let mut best: Option<Lattice> = None;
-    for (k, &right) in steps.iter().enumerate() {
-        for &down in &steps[k + 1..] {
+    for (k, &one) in free.iter().enumerate() {
+        for &other in &free[k + 1..] {
+            let (right, down) = (
+                step(flat, &flats[one as usize]),
+                step(flat, &flats[other as usize]),
+            );
             let turn = cross(right, down);
-            let size = turn.abs() / flat.area;
-            if !(0.9..3.2).contains(&size) {
+            if !CELL_AREAS.contains(&(turn.abs() / flat.area)) {
                 continue;
             }
             let (right, down) = if turn > 0.0 {
@@ -178,33 +244,36 @@ fn best_from(
             } else {
                 (down, right)
             };
-            if flat.mismatch(right, down) > MISMATCH {
-                continue;
-            }
-            let grown = grow(regions, index, right, down, taken);
-            if grown.len() < 4
-                || best
-                    .as_ref()
-                    .is_some_and(|b| b.members.len() >= grown.len())
+            if flat.mismatch(right, down) > MISMATCH
+                || memberships.is_known([index as u32, one, other])
             {
                 continue;
             }
-            let Some(lattice) = on_one_plane(flats, grown) else {
+            let grown = grow(regions, index, right, down, memberships);
+            let least = best.as_ref().map_or(4, |best| best.members.len() + 1);
+            if grown.len() < least {
                 continue;
-            };
-            if best
-                .as_ref()
-                .is_none_or(|b| lattice.members.len() > b.members.len())
-            {
-                best = Some(lattice);
             }
+            best = on_one_plane(flats, &grown)
+                .filter(|lattice| lattice.members.len() >= least)
+                .or(best);
         }
     }
     best
 }
 
+fn step(from: &Flat, to: &Flat) -> Step {
+    (to.x - from.x, to.y - from.y)
+}
+
 /// Spreads from one region to those in step with it.
-fn grow(regions: &Regions, start: usize, right: Step, down: Step, taken: &[bool]) -> Members {
+fn grow(
+    regions: &Regions,
+    start: usize,
+    right: Step,
+    down: Step,
+    memberships: &Memberships,
+) -> Members {
     let flats = &regions.flats;
     let mut members = Members::from([((0, 0), start as u32)]);
     let mut used = BTreeSet::from([start as u32]);
@@ -217,15 +286,15 @@ fn grow(regions: &Regions, start: usize, right: Step, down: Step, taken: &[bool]
             if members.contains_key(&next) || next.0.abs() > 17 || next.1.abs() > 17 {
                 continue;
             }
-            let step = (
+            let ahead = (
                 f64::from(dx) * right.0 + f64::from(dy) * down.0,
                 f64::from(dx) * right.1 + f64::from(dy) * down.1,
             );
-            let (x, y) = (here.x + step.0, here.y + step.1);
-            let reach = STRAY_OF_NEIGHBOURS * step.0.hypot(step.1).max(turn.sqrt());
+            let (x, y) = (here.x + ahead.0, here.y + ahead.1);
+            let reach = STRAY_OF_NEIGHBOURS * ahead.0.hypot(ahead.1).max(turn.sqrt());
             let nearest = regions
                 .near(x, y, reach)
-                .filter(|other| !used.contains(other) && !taken[*other as usize])
+                .filter(|other| !used.contains(other) && memberships.is_free(*other))
                 .filter_map(|other| {
                     let fellow = &flats[other as usize];
                     let off = (fellow.x - x, fellow.y - y);
@@ -239,7 +308,7 @@ fn grow(regions: &Regions, start: usize, right: Step, down: Step, taken: &[bool]
                 .min_by(|a, b| a.0.total_cmp(&b.0));
             let Some((_, other)) = nearest else { continue };
             let fellow = &flats[other as usize];
-            let met = (fellow.x - here.x, fellow.y - here.y);
+            let met = step(here, fellow);
             let sign = f64::from(dx + dy);
             let blend = |old: Step| {
                 (
@@ -260,12 +329,37 @@ fn grow(regions: &Regions, start: usize, right: Step, down: Step, taken: &[bool]
     members
 }
 
-/// The lattice of those members that lie on one plane.
-fn on_one_plane(flats: &[Flat], members: Members) -> Option<Lattice> {
-    let whole = PlaneMap::from_rows([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]);
-    let (plane, members) = plane_of(flats, &Net::flat(whole), members)?;
-    Some(Lattice {
-        members,
-        net: Net::flat(plane),
-    })
+/// The lattice of those members that lie on one plane with the first of them and those about it.
+///
+/// Spreading may have run on over the rim of a face, onto tiles that are in step by chance: so the plane is fitted
+/// to the nearest members first and takes in those farther out as they prove to lie on it.
+fn on_one_plane(flats: &[Flat], grown: &Members) -> Option<Lattice> {
+    let far = |place: &Place| place.0.abs().max(place.1.abs());
+    let farthest = grown.keys().map(far).max()?;
+    let mut found: Option<Lattice> = None;
+    for radius in 1..=farthest {
+        let near = grown.iter().filter(|&(place, &index)| {
+            let flat = &flats[index as usize];
+            far(place) <= radius
+                && found.as_ref().is_none_or(|found| {
+                    let (right, down) = found.net.offset_of(*place, Point::new(flat.x, flat.y));
+                    right.hypot(down) < STRAY_OF_NEIGHBOURS
+                })
+        });
+        let near: Members = near.map(|(&place, &index)| (place, index)).collect();
+        let before = found.as_ref().map_or(3, |found| found.members.len());
+        if near.len() <= before {
+            continue;
+        }
+        let whole = PlaneMap::from_rows([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]);
+        if let Some((plane, members)) = plane_of(flats, &Net::flat(whole), near)
+            && members.len() > before
+        {
+            found = Some(Lattice {
+                members,
+                net: Net::flat(plane),
+            });
+        }
+    }
+    found
 }

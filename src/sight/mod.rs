@@ -15,6 +15,7 @@ mod paint;
 mod photo;
 mod refine;
 mod sample;
+mod search;
 mod shrink;
 #[cfg(test)]
 mod tests;
@@ -26,82 +27,22 @@ pub use trace::{Stage, Trace};
 
 use crate::colour::Linear;
 use crate::geometry::{InPhoto, Quad};
-use extent::{Extent, extents};
-use face::Found;
-use lattice::Regions;
-use shrink::{EdgeMap, SmallPicture};
-use view::{Group, groups};
+use evidence::ORDERS;
+use search::{Effort, Scene};
 
-/// The squares of cells looked at closely, at most.
-const MOST_CANDIDATES: usize = 10;
-
-/// A photo and what the search has made of it.
-struct Scene<'a> {
-    photo: &'a Photo,
-    small: SmallPicture,
-    edges: EdgeMap,
-    regions: Regions,
-}
-
-/// Looks for the faces of a cube in a photo.
+/// Looks for the faces of a cube in a photo, and looks again more closely where that could show more.
 pub fn look(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
-    let small = trace.stage("shrink", || shrink::shrink(photo));
-    let edges = trace.stage("edges", || shrink::edges(&small));
-    trace.picture("edges", || paint::edges(&edges));
-    let flats = trace.stage("flats", || flats::flats(&edges));
-    trace.picture("flats", || paint::flats(&small, &flats));
-    let scene = Scene {
-        photo,
-        small,
-        edges,
-        regions: Regions::new(flats),
-    };
-    let lattices = trace.stage("lattices", || lattice::lattices(&scene.regions));
-    trace.picture("lattices", || {
-        paint::lattices(&scene.small, &scene.regions.flats, &lattices)
-    });
-    let extents = trace.stage("extents", || {
-        let best = |lattice| extents(&scene, lattice).into_iter().next();
-        let mut extents: Vec<Extent> = lattices.iter().filter_map(best).collect();
-        let size = |extent: &Extent| extent.likeness() * extent.corners().area();
-        extents.sort_by(|a, b| size(b).total_cmp(&size(a)));
-        extents.truncate(MOST_CANDIDATES);
-        extents
-    });
-    let mut faces: Vec<Found> = trace.stage("faces", || {
-        extents
-            .iter()
-            .filter_map(|extent| Found::look(&scene, extent))
-            .collect()
-    });
-    let groups = trace.stage("joins", || groups(&scene, &mut faces));
-    let factor = scene.small.factor;
-    SeenPhoto {
-        views: groups
-            .iter()
-            .map(|group| view(&faces, group, factor))
-            .collect(),
-    }
+    search::search(trace, photo, Effort::Thorough, &ORDERS)
 }
 
-/// The view of a group of faces, its joins by the sides as others see them.
-fn view(faces: &[Found], group: &Group, factor: usize) -> View {
-    let side = |(face, side): (usize, Side)| {
-        let turns = faces[group.faces[face]].extent.top_left() as Side;
-        (face, (side + 4 - turns) % 4)
-    };
-    let joins = group.joins.iter().map(|join| Join {
-        one: side(join.one),
-        other: side(join.other),
-    });
-    View {
-        faces: group
-            .faces
-            .iter()
-            .map(|&face| faces[face].seen(factor))
-            .collect(),
-        joins: joins.collect(),
-    }
+/// Looks for the faces of a cube of a known size: what other photos tell makes up for what this one does not show.
+pub fn look_for(trace: &mut Trace, photo: &Photo, n: usize) -> SeenPhoto {
+    search::search(trace, photo, Effort::Thorough, &(n..=n))
+}
+
+/// Looks for the faces of a cube in a live frame: a missed one costs nothing, the next follows soon.
+pub fn glance(trace: &mut Trace, photo: &Photo) -> SeenPhoto {
+    search::search(trace, photo, Effort::Quick, &ORDERS)
 }
 
 /// What one sticker looks like in a photo: a colour with its spread, not yet a label.

@@ -1,7 +1,7 @@
 //! Where the stickers of a lattice lie in the small picture: on a plane, but for the bend of
 //! the whole.
 
-use super::bend::{Bend, Sighting, Way};
+use super::bend::{Bend, Firmness, Sighting, Way};
 use super::flats::Flat;
 use super::lattice::{MISMATCH, Regions, STRAY, cross};
 use crate::geometry::{InFace, InPhoto, PlaneMap, Point};
@@ -125,13 +125,13 @@ impl Net {
         net.bend = net.shifted_lines(regions, first, n);
         let members = net.members(regions, first, n);
         let sightings = net.sightings(regions, &members);
-        net.explain(&sightings)?;
+        net.explain(&sightings, Firmness::Free)?;
         Some(net)
     }
 
     /// Moves the net to where sightings have it.
-    pub fn explain(&mut self, sightings: &[Sighting]) -> Option<()> {
-        let (bend, change) = self.bend.explained(sightings)?;
+    pub fn explain(&mut self, sightings: &[Sighting], firmness: Firmness) -> Option<()> {
+        let (bend, change) = self.bend.explained(sightings, firmness)?;
         self.bend = bend;
         self.plane = change.then(&self.plane);
         Some(())

@@ -1,6 +1,6 @@
 //! A face's net moved onto the gap lines as the photo's full-size pixels show them.
 
-use super::bend::{Sighting, Way};
+use super::bend::{Firmness, Sighting, Way};
 use super::net::{Net, Place, square};
 use super::{Photo, Scene};
 use crate::geometry::{InPhoto, Point};
@@ -37,18 +37,18 @@ pub struct Gaps {
 }
 
 /// Moves the net of n×n cells from a first one onto the gaps between them, and says how well these fit.
-pub fn refine(scene: &Scene, net: &Net, first: Place, n: i32) -> (Net, Gaps) {
+pub fn refine(scene: &Scene, net: &Net, first: Place, n: i32, firmness: Firmness) -> (Net, Gaps) {
     let mut net = net.clone();
     let mut gaps = Gaps::default();
     for _ in 0..2 {
         let met: Vec<Gap> = pairs(first, n)
-            .filter_map(|(cells, way)| gap(scene.photo, scene.small.factor, &net, cells, way))
+            .filter_map(|(cells, way)| gap(scene, &net, cells, way))
             .collect();
         let members = net.members(&scene.regions, first, n);
         let mut sightings = net.sightings(&scene.regions, &members);
         sightings.extend(met.iter().map(|gap| gap.sighting));
         let before = net.clone();
-        if net.explain(&sightings).is_none() {
+        if net.explain(&sightings, firmness).is_none() {
             break;
         }
         gaps = summary(&met, (2 * n * (n - 1)) as usize, &before, &net);
@@ -107,15 +107,15 @@ struct Gap {
     is_deep: bool,
 }
 
-/// Where the gap between two neighbouring cells is; `factor` is the photo's pixels to one of the small picture.
-fn gap(photo: &Photo, factor: usize, net: &Net, cells: [Place; 2], way: Way) -> Option<Gap> {
-    let factor = factor as f64;
+/// Where the gap between two neighbouring cells is.
+fn gap(scene: &Scene, net: &Net, cells: [Place; 2], way: Way) -> Option<Gap> {
     let at = |cell: Place, across: f64, along: f64| {
         let point = match way {
             Way::Right => net.at(cell, across, along),
             Way::Down => net.at(cell, along, across),
         };
-        (point.x * factor, point.y * factor)
+        let point = scene.small.in_photo(point);
+        (point.x, point.y)
     };
     let between = |along: f64| {
         let (a, b) = (at(cells[0], 0.5, along), at(cells[1], -0.5, along));
@@ -131,7 +131,7 @@ fn gap(photo: &Photo, factor: usize, net: &Net, cells: [Place; 2], way: Way) -> 
         let middle = between(along);
         for (k, sum) in profile[..samples].iter_mut().enumerate() {
             let point = Point::new(middle.0 + offset(k) * step.0, middle.1 + offset(k) * step.1);
-            let colour = colour_at(photo, point);
+            let colour = colour_at(scene.photo, point);
             for (sum, value) in sum.iter_mut().zip(colour) {
                 *sum += value / ALONG.len() as f32;
             }

@@ -2,23 +2,66 @@
 //! its neighbours.
 
 use super::Photo;
+use crate::geometry::{InPhoto, Point};
 
-/// The long side a small picture should have at least, in pixels, when the photo has it.
-///
-/// An 11×11 face filling two fifths of the short side of a 4:3 photo still has 17 pixels a sticker then.
-const LONG_SIDE_PX: usize = 480;
+/// An upright rectangle of a photo, in whole pixels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Area {
+    /// The leftmost column.
+    pub left: usize,
+    /// The topmost row.
+    pub top: usize,
+    /// Columns.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+}
 
-/// A whole-number reduction of a photo, channel by channel.
+impl Area {
+    /// A whole photo.
+    pub fn whole(photo: &Photo) -> Self {
+        Self {
+            left: 0,
+            top: 0,
+            width: photo.width_px(),
+            height: photo.height_px(),
+        }
+    }
+}
+
+/// A whole-number reduction of an area of a photo, channel by channel.
 #[derive(Clone, Debug)]
 pub struct SmallPicture {
     /// Columns.
     pub width: usize,
     /// Rows.
     pub height: usize,
-    /// Photo pixels along a side of one small pixel: a point of the photo is the small picture's times this.
+    /// Photo pixels along a side of one small pixel.
     pub factor: usize,
+    /// The photo's point at the small picture's (0, 0).
+    origin: (f64, f64),
     /// Red, green and blue, row by row, gamma-coded as in the photo.
     pub planes: [Vec<u8>; 3],
+}
+
+impl SmallPicture {
+    /// The point of the photo at a point of the small picture.
+    pub fn in_photo(&self, small: Point<InPhoto>) -> Point<InPhoto> {
+        let factor = self.factor as f64;
+        Point::new(
+            self.origin.0 + factor * small.x,
+            self.origin.1 + factor * small.y,
+        )
+    }
+
+    /// The point of the small picture at a point of the photo.
+    pub fn in_small(&self, photo: Point<InPhoto>) -> Point<InPhoto> {
+        let factor = self.factor as f64;
+        Point::new(
+            (photo.x - self.origin.0) / factor,
+            (photo.y - self.origin.1) / factor,
+        )
+    }
 }
 
 /// How strongly the pixels of a small picture differ from those around them.
@@ -32,50 +75,58 @@ pub struct EdgeMap {
     pub strength: Vec<u8>,
 }
 
-/// Reduces a photo by averaging square blocks; a photo that is small already is smoothed instead.
-pub fn shrink(photo: &Photo) -> SmallPicture {
-    let long = photo.width_px().max(photo.height_px());
-    let short = photo.width_px().min(photo.height_px());
-    let factor = (long / LONG_SIDE_PX).clamp(1, short.max(1));
-    let mut small = average(photo, factor);
-    if factor == 1 {
-        for plane in &mut small.planes {
-            *plane = smooth(plane, small.width, small.height);
-        }
-    }
-    small
-}
-
-fn average(photo: &Photo, factor: usize) -> SmallPicture {
-    let (width, height) = (photo.width_px() / factor, photo.height_px() / factor);
+/// Reduces an area of a photo by averaging square blocks; at factor 1 it is smoothed instead.
+pub fn shrink(photo: &Photo, area: Area, factor: usize) -> SmallPicture {
+    let (width, height) = (area.width / factor, area.height / factor);
     let mut planes = [0; 3].map(|_: u8| Vec::with_capacity(width * height));
-    let bytes = photo.bytes();
     let stride = 3 * photo.width_px();
-    let mut sums = vec![0_u32; 3 * width];
-    let round = (factor * factor / 2) as u32;
-    let count = (factor * factor) as u32;
+    let mut sums = vec![0_u16; 3 * width * factor];
     for row in 0..height {
-        sums.fill(0);
-        for line in bytes[row * factor * stride..].chunks(stride).take(factor) {
-            for (sum, block) in sums.chunks_exact_mut(3).zip(line.chunks_exact(3 * factor)) {
-                for pixel in block.chunks_exact(3) {
-                    sum[0] += u32::from(pixel[0]);
-                    sum[1] += u32::from(pixel[1]);
-                    sum[2] += u32::from(pixel[2]);
-                }
+        let first = (area.top + row * factor) * stride + 3 * area.left;
+        let line = |k: usize| &photo.bytes()[first + k * stride..][..sums_of(width, factor)];
+        for (sum, &value) in sums.iter_mut().zip(line(0)) {
+            *sum = u16::from(value);
+        }
+        for k in 1..factor {
+            for (sum, &value) in sums.iter_mut().zip(line(k)) {
+                *sum += u16::from(value);
             }
         }
-        for sum in sums.chunks_exact(3) {
-            for (plane, value) in planes.iter_mut().zip(sum) {
-                plane.push(((value + round) / count) as u8);
-            }
+        average(&sums, factor, &mut planes);
+    }
+    if factor == 1 && width > 0 {
+        for plane in &mut planes {
+            *plane = smooth(plane, width, height);
         }
     }
     SmallPicture {
         width,
         height,
         factor,
+        origin: (area.left as f64, area.top as f64),
         planes,
+    }
+}
+
+const fn sums_of(width: usize, factor: usize) -> usize {
+    3 * width * factor
+}
+
+/// Adds to the planes the means of blocks whose columns are summed already.
+fn average(sums: &[u16], factor: usize, planes: &mut [Vec<u8>; 3]) {
+    let count = (factor * factor) as u32;
+    // Multiplying by the reciprocal is exact for blocks of up to 16×16 pixels, and off by one step at most beyond.
+    let reciprocal = (1_u64 << 32) / u64::from(count) + 1;
+    for block in sums.chunks_exact(3 * factor) {
+        let mut sum = [count / 2; 3];
+        for pixel in block.chunks_exact(3) {
+            for (sum, &value) in sum.iter_mut().zip(pixel) {
+                *sum += u32::from(value);
+            }
+        }
+        for (plane, sum) in planes.iter_mut().zip(sum) {
+            plane.push(((u64::from(sum) * reciprocal) >> 32) as u8);
+        }
     }
 }
 

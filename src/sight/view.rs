@@ -1,9 +1,10 @@
 //! Single faces to the ways of understanding a picture: faces that belong to one cube go together.
 
 use super::extent::on_quad;
-use super::face::Found;
+use super::face::{Standing, face};
 use super::join::{meet_in_a_corner, shared_side, third_faces};
-use super::{Join, Scene, Side};
+use super::{Join, Scene, SeenFace, Side};
+use crate::geometry::Quad;
 
 /// One way of understanding a picture: faces as indices into a list, the surest first, and their joins.
 #[derive(Clone, Debug)]
@@ -19,23 +20,30 @@ pub struct Group {
 /// The groups handed on at most.
 const MOST_GROUPS: usize = 6;
 
+/// How much less high than wide a face of four stickers may be, or the other way round, to show alone.
+const SLANT: f64 = 0.7;
+
 /// The faces considered at most.
 const MOST_FACES: usize = 10;
 
 /// The ways of understanding a picture, best first. Faces that two joined ones foretell and the picture bears out
 /// are added to the list.
-pub fn groups(scene: &Scene, faces: &mut Vec<Found>) -> Vec<Group> {
-    faces.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
+pub fn groups(scene: &Scene, faces: &mut Vec<SeenFace>) -> Vec<Group> {
+    faces.sort_by(|a, b| weight(b).total_cmp(&weight(a)));
+    without_twins(faces);
     faces.truncate(MOST_FACES);
     let pairs = pairs(faces);
     let mut triples = triples(faces, &pairs);
     if triples.is_empty() {
         for &(one, other, sides) in &pairs {
-            let found = third_faces(&faces[one].extent, &faces[other].extent, sides)
+            let found = third_faces(&faces[one], &faces[other], sides)
                 .iter()
-                .filter_map(|quad| on_quad(scene, quad, faces[one].extent.n))
-                .filter_map(|extent| Found::look(scene, &extent))
-                .max_by(|a, b| a.weight().total_cmp(&b.weight()));
+                .filter_map(|quad| {
+                    let quad = Quad(quad.0.map(|corner| scene.small.in_small(corner)));
+                    let extent = on_quad(scene, &quad, faces[one].n)?;
+                    face(scene, &extent, Standing::Foretold)
+                })
+                .max_by(|a, b| weight(a).total_cmp(&weight(b)));
             if let Some(third) = found {
                 faces.push(third);
                 triples.extend(group(faces, &[one, other, faces.len() - 1]));
@@ -47,20 +55,55 @@ pub fn groups(scene: &Scene, faces: &mut Vec<Found>) -> Vec<Group> {
         groups.extend(group(faces, &[one, other]));
     }
     for face in 0..faces.len() {
-        groups.extend(group(faces, &[face]));
+        if faces[face].n > 2 || !is_strip(&faces[face]) {
+            groups.extend(group(faces, &[face]));
+        }
     }
     groups.sort_by(|a, b| b.weight.total_cmp(&a.weight));
     groups.truncate(MOST_GROUPS);
     groups
 }
 
+/// Drops the faces that are met again further down the list, from another region or at another reduction.
+fn without_twins(faces: &mut Vec<SeenFace>) {
+    let mut kept: Vec<SeenFace> = Vec::new();
+    for face in faces.drain(..) {
+        if !kept.iter().any(|known| is_twin(known, &face)) {
+            kept.push(face);
+        }
+    }
+    *faces = kept;
+}
+
+/// Whether two faces have one size and all corners within half a sticker of each other's.
+fn is_twin(one: &SeenFace, other: &SeenFace) -> bool {
+    let (a, b) = (&one.corners_in_photo, &other.corners_in_photo);
+    let sticker = a.area().max(0.0).sqrt() / one.n as f64;
+    let is_near =
+        |turn: usize| (0..4).all(|k| a.corner(k).distance(b.corner(k + turn)) < 0.5 * sticker);
+    one.n == other.n && (0..4).any(is_near)
+}
+
+/// Whether a face is seen at such a slant that it does not show alone; four books in a row look like that.
+fn is_strip(face: &SeenFace) -> bool {
+    let quad = &face.corners_in_photo;
+    let side = |k: usize| quad.corner(k).distance(quad.corner(k + 1));
+    let (across, down) = (side(0) + side(2), side(1) + side(3));
+    across < SLANT * down || down < SLANT * across
+}
+
+/// How much of the picture a face fills, weighed by its sureness.
+fn weight(face: &SeenFace) -> f64 {
+    f64::from(face.sureness).powi(4) * face.corners_in_photo.area()
+}
+
 type Pair = (usize, usize, (Side, Side));
 
-fn pairs(faces: &[Found]) -> Vec<Pair> {
+fn pairs(faces: &[SeenFace]) -> Vec<Pair> {
     let mut pairs = Vec::new();
     for one in 0..faces.len() {
         for other in one + 1..faces.len() {
-            if let Some(sides) = shared_side(&faces[one].extent, &faces[other].extent) {
+            if let Some(sides) = shared_side(&faces[one], &faces[other]) {
                 pairs.push((one, other, sides));
             }
         }
@@ -68,7 +111,7 @@ fn pairs(faces: &[Found]) -> Vec<Pair> {
     pairs
 }
 
-fn triples(faces: &[Found], pairs: &[Pair]) -> Vec<Group> {
+fn triples(faces: &[SeenFace], pairs: &[Pair]) -> Vec<Group> {
     let mut triples = Vec::new();
     for (k, &(a, b, _)) in pairs.iter().enumerate() {
         for &(c, d, _) in &pairs[k + 1..] {
@@ -86,13 +129,13 @@ fn triples(faces: &[Found], pairs: &[Pair]) -> Vec<Group> {
 }
 
 /// The group of these faces; none when three of them do not meet in a corner.
-fn group(faces: &[Found], members: &[usize]) -> Option<Group> {
+fn group(faces: &[SeenFace], members: &[usize]) -> Option<Group> {
     let mut members = members.to_vec();
     members.sort_by(|&a, &b| faces[b].sureness.total_cmp(&faces[a].sureness));
     let mut joins = Vec::new();
     for one in 0..members.len() {
         for other in one + 1..members.len() {
-            let (k, l) = shared_side(&faces[members[one]].extent, &faces[members[other]].extent)?;
+            let (k, l) = shared_side(&faces[members[one]], &faces[members[other]])?;
             joins.push(Join {
                 one: (one, k),
                 other: (other, l),
@@ -103,7 +146,7 @@ fn group(faces: &[Found], members: &[usize]) -> Option<Group> {
         return None;
     }
     Some(Group {
-        weight: members.iter().map(|&face| faces[face].weight()).sum(),
+        weight: members.iter().map(|&face| weight(&faces[face])).sum(),
         faces: members,
         joins,
     })

@@ -7,7 +7,7 @@ use crate::app::camera::{Frame, Locking, Next, Source, Trouble};
 use crate::calibration::Calibration;
 use crate::colour::Name;
 use crate::reader::session::{Job, Mode, Outcome, Scene, Session};
-use crate::sight::{Photo, Trace, look};
+use crate::sight::{Photo, Trace, glance};
 use anyhow::Context;
 use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
@@ -263,7 +263,7 @@ impl Reading {
         let size_px = picture.dimensions();
         let jpeg = jpeg_of(frame, &picture);
         let photo = Photo::from(picture);
-        let seen = look(&mut Trace::default(), &photo);
+        let seen = glance(&mut Trace::default(), &photo);
         self.session.see(frame.at, size_px, &seen);
         self.board.frame += 1;
         self.board.glimpse = text(&Tagged {

@@ -1,0 +1,238 @@
+//! The search through a photo: first small, then larger where a closer look could show more.
+
+use super::extent::{Extent, extents};
+use super::face::{Standing, face};
+use super::lattice::{Lattice, Regions, lattices};
+use super::shrink::{Area, EdgeMap, SmallPicture, edges, shrink};
+use super::view::{Group, groups};
+use super::{Photo, SeenFace, SeenPhoto, Trace, View, flats, paint};
+use crate::geometry::{InPhoto, Point};
+use std::ops::RangeInclusive;
+
+/// How much time a search may take.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Effort {
+    /// A closer look only at what was half found.
+    Quick,
+    /// Nothing left undone.
+    Thorough,
+}
+
+/// The long side of the first small picture is at least this, in pixels, when the photo's is.
+///
+/// An 11×11 face filling two fifths of the short side of a 4:3 photo still has 13 pixels a sticker then.
+/// On the photos with known truth and hundreds of warped ones, 480 found as many faces as 640 and more than 320.
+const LONG_SIDE_PX: usize = 480;
+
+/// The least side of a small picture: a 2×2 face with its gaps needs more.
+const LEAST_SIDE_PX: usize = 12;
+
+/// The squares of cells looked at closely, at most.
+const MOST_CANDIDATES: usize = 16;
+
+/// The squares of one lattice that are looked at closely.
+const OF_ONE_LATTICE: usize = 2;
+
+/// How sure the faces of a view must be to leave it at that.
+const SURE_ENOUGH: f32 = 0.9;
+
+/// How much shorter than another a face's side may be to leave it at that: seen at a slant, it may not be alone.
+const SLANT: f64 = 0.72;
+
+/// The regions of a lattice that may be part of a face seen badly.
+const HINT: usize = 5;
+
+/// An area of a photo and what the search has made of it.
+pub struct Scene<'a> {
+    /// The photo.
+    pub photo: &'a Photo,
+    /// The area, reduced.
+    pub small: SmallPicture,
+    /// Its edges.
+    pub edges: EdgeMap,
+    /// Its flat regions.
+    pub regions: Regions,
+    /// The orders of cube looked for.
+    pub orders: RangeInclusive<usize>,
+}
+
+/// Searches a photo.
+pub fn search(
+    trace: &mut Trace,
+    photo: &Photo,
+    effort: Effort,
+    orders: &RangeInclusive<usize>,
+) -> SeenPhoto {
+    let whole = Area::whole(photo);
+    let long = photo.width_px().max(photo.height_px());
+    let factor = (long / LONG_SIDE_PX).max(1);
+    if whole.width.min(whole.height) / (2 * factor) < LEAST_SIDE_PX {
+        return SeenPhoto { views: Vec::new() };
+    }
+    let mut faces = Vec::new();
+    let mut found = pass(trace, photo, whole, factor, orders, &mut faces);
+    if factor > 1
+        && let Some(area) = found.worth_another_look(&faces, photo, effort)
+    {
+        found = pass(trace, photo, area, factor / 2, orders, &mut faces);
+    }
+    if effort == Effort::Thorough && found.groups.is_empty() {
+        found = pass(trace, photo, whole, 2 * factor, orders, &mut faces);
+    }
+    let view = |group: &Group| View {
+        faces: group
+            .faces
+            .iter()
+            .map(|&face| faces[face].clone())
+            .collect(),
+        joins: group.joins.clone(),
+    };
+    SeenPhoto {
+        views: found.groups.iter().map(view).collect(),
+    }
+}
+
+/// What a pass over an area came to.
+struct Pass {
+    /// The ways of understanding the photo.
+    groups: Vec<Group>,
+    /// The part of the photo where regions lie in step, should there be no face.
+    hint: Option<[Point<InPhoto>; 2]>,
+}
+
+/// Searches an area at a reduction, and adds to the faces found before.
+fn pass(
+    trace: &mut Trace,
+    photo: &Photo,
+    area: Area,
+    factor: usize,
+    orders: &RangeInclusive<usize>,
+    faces: &mut Vec<SeenFace>,
+) -> Pass {
+    let small = trace.stage("shrink", || shrink(photo, area, factor));
+    let edges = trace.stage("edges", || edges(&small));
+    trace.picture("edges", || paint::edges(&edges));
+    let flats = trace.stage("flats", || flats::flats(&edges));
+    trace.picture("flats", || paint::flats(&small, &flats));
+    let scene = Scene {
+        photo,
+        small,
+        edges,
+        regions: Regions::new(flats),
+        orders: orders.clone(),
+    };
+    let lattices = trace.stage("lattices", || lattices(&scene.regions));
+    trace.picture("lattices", || {
+        paint::lattices(&scene.small, &scene.regions.flats, &lattices)
+    });
+    let extents = trace.stage("extents", || {
+        let mut extents: Vec<Extent> = lattices
+            .iter()
+            .flat_map(|lattice| extents(&scene, lattice).into_iter().take(OF_ONE_LATTICE))
+            .collect();
+        let size = |extent: &Extent| extent.likeness() * extent.corners().area();
+        extents.sort_by(|a, b| size(b).total_cmp(&size(a)));
+        extents.truncate(MOST_CANDIDATES);
+        extents
+    });
+    let standing = if orders.start() == orders.end() {
+        Standing::SizeKnown
+    } else {
+        Standing::Unaided
+    };
+    trace.stage("faces", || {
+        let met = extents
+            .iter()
+            .filter_map(|extent| face(&scene, extent, standing));
+        faces.extend(met);
+    });
+    Pass {
+        groups: trace.stage("joins", || groups(&scene, faces)),
+        hint: lattices
+            .first()
+            .filter(|lattice| lattice.members.len() >= HINT)
+            .map(|lattice| around(&scene, lattice)),
+    }
+}
+
+/// The top left and bottom right of a lattice's regions.
+fn around(scene: &Scene, lattice: &Lattice) -> [Point<InPhoto>; 2] {
+    let points = lattice.members.values().map(|&index| {
+        let flat = &scene.regions.flats[index as usize];
+        scene.small.in_photo(Point::new(flat.x, flat.y))
+    });
+    bounds(points)
+}
+
+fn bounds(points: impl Iterator<Item = Point<InPhoto>>) -> [Point<InPhoto>; 2] {
+    let far = f64::MAX;
+    points.fold(
+        [Point::new(far, far), Point::new(-far, -far)],
+        |span, point| {
+            [
+                Point::new(span[0].x.min(point.x), span[0].y.min(point.y)),
+                Point::new(span[1].x.max(point.x), span[1].y.max(point.y)),
+            ]
+        },
+    )
+}
+
+impl Pass {
+    /// The part of the photo in which a closer look could show more.
+    fn worth_another_look(
+        &self,
+        faces: &[SeenFace],
+        photo: &Photo,
+        effort: Effort,
+    ) -> Option<Area> {
+        let Some(best) = self.groups.first() else {
+            return match (self.hint, effort) {
+                (_, Effort::Thorough) => Some(Area::whole(photo)),
+                (Some(hint), Effort::Quick) => Some(enlarged(hint, 1.0, photo)),
+                (None, Effort::Quick) => None,
+            };
+        };
+        let faces = || best.faces.iter().map(|&face| &faces[face]);
+        let is_sure = faces().all(|face| face.sureness >= SURE_ENOUGH);
+        let is_alone = best.faces.len() == 1 && faces().all(|face| !is_slanted(face));
+        if is_sure && (is_alone || best.faces.len() == 3) {
+            return None;
+        }
+        let span = bounds(faces().flat_map(|face| face.corners_in_photo.0));
+        let margin = if best.faces.len() == 1 { 1.1 } else { 0.6 };
+        Some(enlarged(span, margin, photo))
+    }
+}
+
+/// Whether a face is foreshortened so much that others may be in sight.
+fn is_slanted(face: &SeenFace) -> bool {
+    let quad = &face.corners_in_photo;
+    let side = |k: usize| quad.corner(k).distance(quad.corner(k + 1));
+    let (across, down) = (side(0) + side(2), side(1) + side(3));
+    // A slant along a diagonal leaves the sides alike and the diagonals not.
+    let (one, other) = (
+        quad.corner(0).distance(quad.corner(2)),
+        quad.corner(1).distance(quad.corner(3)),
+    );
+    across.min(down) < SLANT * across.max(down) || one.min(other) < SLANT * one.max(other)
+}
+
+/// The part of a photo about a span, with a margin of so many times its size on every side.
+fn enlarged(span: [Point<InPhoto>; 2], margin: f64, photo: &Photo) -> Area {
+    let margin = margin * (span[1].x - span[0].x).max(span[1].y - span[0].y);
+    let clamp = |value: f64, most: usize| value.clamp(0.0, most as f64) as usize;
+    let (left, right) = (
+        clamp(span[0].x - margin, photo.width_px()),
+        clamp(span[1].x + margin, photo.width_px()),
+    );
+    let (top, bottom) = (
+        clamp(span[0].y - margin, photo.height_px()),
+        clamp(span[1].y + margin, photo.height_px()),
+    );
+    Area {
+        left,
+        top,
+        width: right - left,
+        height: bottom - top,
+    }
+}
