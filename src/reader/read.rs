@@ -288,8 +288,17 @@ fn usual_size(photos: &[SeenPhoto]) -> Option<usize> {
 
 fn answered(shown: &[Shown], photos: &[SeenPhoto], assembly: &Assembly) -> Reading {
     let colouring = Colouring::painted(&assembly.state, assembly.scheme);
-    let doubts: Vec<DoubtfulSticker> = assembly
-        .doubts
+    let outcome = if assembly.confidence >= LEAST_CONFIDENCE {
+        Outcome::Read
+    } else {
+        Outcome::Doubtful
+    };
+    // What is certain as a whole has no sticker to ask about.
+    let open = match outcome {
+        Outcome::Read => &[][..],
+        _ => &assembly.doubts[..],
+    };
+    let doubts: Vec<DoubtfulSticker> = open
         .iter()
         .map(|doubt| DoubtfulSticker {
             spot: doubt.spot,
@@ -297,11 +306,6 @@ fn answered(shown: &[Shown], photos: &[SeenPhoto], assembly: &Assembly) -> Readi
             or: doubt.or,
         })
         .collect();
-    let outcome = if assembly.confidence >= LEAST_CONFIDENCE {
-        Outcome::Read
-    } else {
-        Outcome::Doubtful
-    };
     Reading {
         n: Some(assembly.state.n()),
         outcome,

@@ -72,7 +72,13 @@ pub(super) fn of_photos(
         return Some(mirrored(shown, photo));
     }
     let faults = &reading.examination.as_ref()?.legality.faults;
-    is_beyond_repair(faults).then(|| mixed(shown, photos, odd_one_out(calibration, photos)))
+    is_beyond_repair(faults).then(|| {
+        let blind = photos.iter().position(|photo| photo.views.is_empty());
+        blind.map_or_else(
+            || mixed(shown, photos, odd_one_out(calibration, photos)),
+            |blind| unseen(shown, blind),
+        )
+    })
 }
 
 /// Whether a cube with these faults is less likely than photos that do not belong together.
@@ -102,6 +108,18 @@ fn missing(met: usize, absent: Option<&str>) -> Problem {
         text: format!(
             "{} {faces} seen, a cube has six: {which} and give all photos together",
             counted(met)
+        ),
+    }
+}
+
+/// A photo shows nothing, and what the others show besides their own face makes no cube with it.
+fn unseen(shown: &[Shown], photo: usize) -> Problem {
+    Problem {
+        kind: ProblemKind::FacesMissing,
+        text: format!(
+            "no face was found in {}, and what the other photos show does not make a cube by itself: take that one \
+             again and give all photos together",
+            name(shown, photo)
         ),
     }
 }

@@ -124,6 +124,7 @@ fn text_for_a_learner() {
     let run = sixfold(&arguments);
     assert_eq!(run.status, 0, "{}", run.problems);
     assert!(run.out.starts_with("Only the edge groups"), "{}", run.out);
+    shows_what_the_readme_says(&run.out);
     assert!(
         !run.out.contains('\x1b'),
         "no colour codes without a terminal"
@@ -132,9 +133,24 @@ fn text_for_a_learner() {
         run.problems
             .contains("ms  from the first photo to the answer")
     );
-    assert!(
-        std::fs::read_to_string(picture)
-            .unwrap()
-            .starts_with("<svg")
-    );
+    let drawn = std::fs::read_to_string(picture).unwrap();
+    assert!(drawn.starts_with("<svg"));
+    let shown = std::fs::read_to_string(project("fixtures/readme/net.svg")).unwrap();
+    assert!(drawn == shown, "the README's picture is not what is drawn");
+}
+
+/// The lines the README shows of this reading stand in it, in that order.
+fn shows_what_the_readme_says(out: &str) {
+    let readme = std::fs::read_to_string(project("README.md")).unwrap();
+    let printed = readme.split("## What it prints").nth(1).unwrap();
+    let block = printed.split("```").nth(1).unwrap();
+    let mut left = out;
+    for line in block
+        .lines()
+        .filter(|line| !["", "…"].contains(&line.trim()))
+    {
+        let at = left.find(line);
+        let at = at.unwrap_or_else(|| panic!("{line:?} of the README is not in:\n{left}"));
+        left = &left[at + line.len()..];
+    }
 }

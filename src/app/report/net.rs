@@ -1,6 +1,7 @@
 //! The unfolded faces in letters.
 
 use super::screen::{Colours, Screen};
+use crate::colour::Name;
 use crate::cube::{Face, Spot};
 use crate::explain::{Mark, letter, paint};
 use crate::reader::Colouring;
@@ -59,7 +60,41 @@ pub fn net(
         }
         writeln!(screen.out)?;
     }
-    Ok(())
+    legend(screen, colouring, marks)
+}
+
+/// Says which letters are not initials (those of black, grey and pink belong to blue, green and purple), and what the
+/// marks mean.
+fn legend(
+    screen: &mut Screen,
+    colouring: &Colouring,
+    marks: &BTreeMap<usize, Mark>,
+) -> io::Result<()> {
+    let is_initial = |colour: Name| {
+        let initial = colour.word().chars().next();
+        initial.is_some_and(|initial| initial.to_ascii_uppercase() == letter(colour))
+    };
+    let met = |colour: &Name| colouring.stickers().contains(&Some(*colour));
+    let mut told: Vec<String> = Name::ALL
+        .into_iter()
+        .filter(|colour| met(colour) && !is_initial(*colour))
+        .map(|colour| format!("{} is {colour}", letter(colour)))
+        .collect();
+    let is_marked = |mark: Mark| marks.values().any(|&other| other == mark);
+    for (is_there, words) in [
+        (is_marked(Mark::Fault), "! marks what cannot be so"),
+        (is_marked(Mark::Doubt), "? marks what is in doubt"),
+        (colouring.stickers().contains(&None), "? alone is unknown"),
+    ] {
+        if is_there {
+            told.push(words.to_owned());
+        }
+    }
+    if told.is_empty() {
+        return Ok(());
+    }
+    screen.paragraph("", &format!("{}.", told.join(", ")))?;
+    writeln!(screen.out)
 }
 
 /// The width of the longest title.
@@ -142,8 +177,25 @@ mod tests {
             Y Y
             Y Y
 
+! marks what cannot be so, ? marks what is in doubt, ? alone is unknown.
+
 ";
         assert_eq!(text(Colours::None), expected[1..]);
+    }
+
+    #[test]
+    fn letters_that_are_no_initials_are_told() {
+        let mut scheme = Scheme::COMMON;
+        scheme.0[0] = Name::Black;
+        let colouring = Colouring::painted(&State::solved(2), scheme);
+        let mut out = Vec::new();
+        let mut screen = Screen {
+            out: &mut out,
+            colours: Colours::None,
+        };
+        net(&mut screen, &colouring, &BTreeMap::new()).unwrap();
+        let text = String::from_utf8(out).unwrap();
+        assert!(text.ends_with("\nK is black.\n\n"), "{text}");
     }
 
     #[test]
