@@ -87,9 +87,13 @@ pub fn search(
             .collect(),
         joins: group.joins.clone(),
     };
-    SeenPhoto {
+    let seen = SeenPhoto {
         views: found.groups.iter().map(view).collect(),
-    }
+    };
+    trace.picture("faces", || {
+        paint::faces(&shrink(photo, whole, factor), &seen)
+    });
+    seen
 }
 
 /// What a pass over an area came to.

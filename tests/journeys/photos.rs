@@ -121,6 +121,8 @@ fn text_for_a_learner() {
     let mut arguments = vec!["read".into()];
     arguments.extend(photos("faces-easy/cube-13-n6", &[1, 2, 3, 4, 5, 6]));
     arguments.extend(["--picture".into(), picture.clone(), "--timings".into()]);
+    let trace = folder.join("trace");
+    arguments.extend(["--trace".into(), trace.clone()]);
     let run = sixfold(&arguments);
     assert_eq!(run.status, 0, "{}", run.problems);
     assert!(run.out.starts_with("Only the edge groups"), "{}", run.out);
@@ -133,6 +135,10 @@ fn text_for_a_learner() {
         run.problems
             .contains("ms  from the first photo to the answer")
     );
+    let stages = std::fs::read_dir(trace).unwrap();
+    let names = stages.map(|file| file.unwrap().file_name().into_string().unwrap());
+    let faces = names.filter(|name| name.ends_with("-faces.png"));
+    assert_eq!(faces.count(), 6, "what was found in each photo is drawn");
     let drawn = std::fs::read_to_string(picture).unwrap();
     assert!(drawn.starts_with("<svg"));
     let shown = std::fs::read_to_string(project("fixtures/readme/net.svg")).unwrap();
