@@ -133,7 +133,7 @@ fn a_folder_for_each_seat() {
         unusable[0]
             .as_str()
             .unwrap()
-            .contains("no JPEG, PNG or WebP")
+            .contains("no JPEG, HEIC, PNG or WebP")
     );
     assert_eq!(document["photos_read_now"], 13);
 

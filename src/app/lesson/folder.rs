@@ -15,7 +15,7 @@ pub struct Entry {
 }
 
 /// Endings of files that are photos, or should be.
-const ENDINGS: [&str; 7] = ["jpg", "jpeg", "png", "webp", "heic", "heif", "jpe"];
+const ENDINGS: [&str; 8] = ["jpg", "jpeg", "jpe", "png", "webp", "heic", "heif", "hif"];
 
 /// All photos in a folder and the folders inside it, hidden ones and the report left out.
 ///

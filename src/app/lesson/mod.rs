@@ -97,7 +97,7 @@ fn once(
     let entries = folder::entries(&plan.folder, &plan.out)?;
     ensure!(
         plan.is_watching || !entries.is_empty(),
-        "no photo was met, JPEG, PNG or WebP files were expected in it or in folders inside it; check the name: {}",
+        "no photo was met, JPEG, HEIC, PNG or WebP files were expected in it or in folders inside it; check the name: {}",
         plan.folder.display()
     );
     let looked = look::look_at_all(&entries, &plan.out.join(cache::FOLDER), is_stopped)?;
