@@ -68,11 +68,11 @@ pub(super) fn of_photos(
             repeated(shown, &twice, distinct, absent.as_deref())
         });
     }
-    if let Some(photo) = mirrored_one(calibration, photos) {
-        return Some(mirrored(shown, photo));
-    }
     let faults = &reading.examination.as_ref()?.legality.faults;
     is_beyond_repair(faults).then(|| {
+        if let Some(photo) = mirrored_one(calibration, photos) {
+            return mirrored(shown, photo);
+        }
         let blind = photos.iter().position(|photo| photo.views.is_empty());
         blind.map_or_else(
             || mixed(shown, photos, odd_one_out(calibration, photos)),
