@@ -37,7 +37,7 @@ impl Standing {
         match self {
             Self::Unaided => 0.4,
             Self::SizeKnown => 0.25,
-            Self::Foretold => 0.1,
+            Self::Foretold => 0.75,
         }
     }
 

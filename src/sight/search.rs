@@ -4,7 +4,7 @@ use super::extent::{Extent, extents};
 use super::face::{Standing, face};
 use super::lattice::{Lattice, Regions, lattices};
 use super::shrink::{Area, EdgeMap, SmallPicture, edges, shrink};
-use super::view::{Group, groups};
+use super::view::{Group, groups, is_slanted};
 use super::{Photo, SeenFace, SeenPhoto, Trace, View, flats, paint};
 use crate::geometry::{InPhoto, Point};
 use std::ops::RangeInclusive;
@@ -35,9 +35,6 @@ const OF_ONE_LATTICE: usize = 2;
 
 /// How sure the faces of a view must be to leave it at that.
 const SURE_ENOUGH: f32 = 0.9;
-
-/// How much shorter than another a face's side may be to leave it at that: seen at a slant, it may not be alone.
-const SLANT: f64 = 0.72;
 
 /// The regions of a lattice that may be part of a face seen badly.
 const HINT: usize = 5;
@@ -206,19 +203,6 @@ impl Pass {
         let margin = if best.faces.len() == 1 { 1.1 } else { 0.6 };
         Some(enlarged(span, margin, photo))
     }
-}
-
-/// Whether a face is foreshortened so much that others may be in sight.
-fn is_slanted(face: &SeenFace) -> bool {
-    let quad = &face.corners_in_photo;
-    let side = |k: usize| quad.corner(k).distance(quad.corner(k + 1));
-    let (across, down) = (side(0) + side(2), side(1) + side(3));
-    // A slant along a diagonal leaves the sides alike and the diagonals not.
-    let (one, other) = (
-        quad.corner(0).distance(quad.corner(2)),
-        quad.corner(1).distance(quad.corner(3)),
-    );
-    across.min(down) < SLANT * across.max(down) || one.min(other) < SLANT * one.max(other)
 }
 
 /// The part of a photo about a span, with a margin of so many times its size on every side.

@@ -20,8 +20,11 @@ pub struct Group {
 /// The groups handed on at most.
 const MOST_GROUPS: usize = 6;
 
-/// How much less high than wide a face of four stickers may be, or the other way round, to show alone.
-const SLANT: f64 = 0.7;
+/// How much shorter than another side or diagonal a face's may be when it is seen about straight on.
+const SLANT: f64 = 0.72;
+
+/// How much smaller than one seen straight on a face may be to be read beside it.
+const NARROW: f64 = 0.45;
 
 /// The faces considered at most.
 const MOST_FACES: usize = 10;
@@ -59,9 +62,32 @@ pub fn groups(scene: &Scene, faces: &mut Vec<SeenFace>) -> Vec<Group> {
             groups.extend(group(faces, &[face]));
         }
     }
+    groups.retain(|group| !is_of_one_face(faces, group));
     groups.sort_by(|a, b| b.weight.total_cmp(&a.weight));
     groups.truncate(MOST_GROUPS);
     groups
+}
+
+/// Whether a group of several has one face straight in front of the camera and another at a far worse slant: such a
+/// photo is of the one, and what shows of the others is too narrow to be read.
+fn is_of_one_face(faces: &[SeenFace], group: &Group) -> bool {
+    let area = |face: usize| faces[face].corners_in_photo.area();
+    let members = || group.faces.iter().copied();
+    let Some(largest) = members().max_by(|&a, &b| area(a).total_cmp(&area(b))) else {
+        return false;
+    };
+    !is_slanted(&faces[largest]) && members().any(|face| area(face) < NARROW * area(largest))
+}
+
+/// Whether a face is foreshortened so much that others may be in sight.
+pub fn is_slanted(face: &SeenFace) -> bool {
+    let quad = &face.corners_in_photo;
+    // A slant along a diagonal leaves the sides alike and the diagonals not.
+    let (one, other) = (
+        quad.corner(0).distance(quad.corner(2)),
+        quad.corner(1).distance(quad.corner(3)),
+    );
+    is_strip(face) || one.min(other) < SLANT * one.max(other)
 }
 
 /// Drops the faces that are met again further down the list, from another region or at another reduction.
