@@ -2,7 +2,8 @@
 
 use super::clock;
 use super::files::{PhotoProblem, read_photo};
-use crate::sight::{Photo, SeenPhoto, Trace, look};
+use crate::reader::{agreed_size, lacks_size};
+use crate::sight::{Photo, SeenPhoto, Trace, look, look_for};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -48,6 +49,37 @@ pub fn look_at_all(paths: &[PathBuf], wants_pictures: bool) -> Vec<Looked> {
     let mut done = done.into_inner().unwrap_or_default();
     done.sort_by_key(|&(index, _)| index);
     done.into_iter().map(|(_, looked)| looked).collect()
+}
+
+/// Looks again, with the size that most photos agree on, at those that do not show it; what is found there goes in
+/// front of what was found before.
+pub fn look_again(looked: &mut [Looked]) {
+    let seen = looked.iter().filter_map(|photo| photo.seen.as_ref().ok());
+    let Some(n) = agreed_size(seen) else {
+        return;
+    };
+    let lacks = |photo: &&mut Looked| photo.seen.as_ref().is_ok_and(|seen| lacks_size(seen, n));
+    let mut lacking: Vec<&mut Looked> = looked.iter_mut().filter(lacks).collect();
+    let workers = thread::available_parallelism().map_or(1, usize::from);
+    for batch in lacking.chunks_mut(workers) {
+        thread::scope(|scope| {
+            for photo in batch {
+                scope.spawn(move || look_at_again(photo, n));
+            }
+        });
+    }
+}
+
+fn look_at_again(looked: &mut Looked, n: usize) {
+    let start = clock::now();
+    let trace = &mut looked.trace;
+    let read = trace.stage("decode", || read_photo(&looked.path));
+    // What could be read a moment ago and cannot now is left as it was.
+    if let (Ok(pixels), Ok(seen)) = (read, &mut looked.seen) {
+        let again = look_for(trace, &Photo::from(pixels), n);
+        seen.views.splice(0..0, again.views);
+    }
+    looked.took += clock::now().saturating_sub(start);
 }
 
 fn look_at(path: &Path, wants_pictures: bool) -> Looked {

@@ -10,6 +10,7 @@ mod read;
 mod reading;
 mod refusal;
 pub mod session;
+mod size;
 pub mod sorting;
 
 pub use answer::{Answer, AnswerError, Heard, check_answers};
@@ -21,3 +22,4 @@ pub use reading::{
     DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Mirroring, Outcome, PhotoReading,
     Problem, ProblemKind, Reading,
 };
+pub use size::{agreed_size, lacks_size};

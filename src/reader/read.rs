@@ -6,11 +6,12 @@ use super::reading::{
     DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Mirroring, Outcome, PhotoReading,
     Problem, Reading,
 };
+use super::size::{size, usual_size};
 use super::{Colouring, examine, mirror, refusal};
 use crate::assemble::{Assembly, Knowledge, assemble_knowing};
 use crate::calibration::{Calibration, Unlike};
 use crate::geometry::{InPhoto, Quad};
-use crate::sight::{SeenPhoto, Trace, View};
+use crate::sight::{SeenPhoto, Trace};
 
 /// A photo that was looked at.
 #[derive(Clone, Copy, Debug)]
@@ -270,20 +271,6 @@ fn views_of_one_size(shown: &[Shown]) -> Vec<SeenPhoto> {
         }
     }
     photos
-}
-
-fn size(view: &View) -> Option<usize> {
-    view.faces.first().map(|face| face.n)
-}
-
-/// The size that the first views of most photos show.
-fn usual_size(photos: &[SeenPhoto]) -> Option<usize> {
-    let sizes: Vec<usize> = photos
-        .iter()
-        .filter_map(|photo| photo.views.first().and_then(size))
-        .collect();
-    let votes = |n: usize| sizes.iter().filter(|&&other| other == n).count();
-    sizes.iter().copied().max_by_key(|&n| (votes(n), n))
 }
 
 fn answered(shown: &[Shown], photos: &[SeenPhoto], assembly: &Assembly) -> Reading {

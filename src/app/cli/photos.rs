@@ -2,7 +2,7 @@
 
 use super::trace;
 use crate::app::files::read_text;
-use crate::app::look::{Looked, look_at_all};
+use crate::app::look::{Looked, look_again, look_at_all};
 use crate::app::{Stop, clock};
 use crate::calibration::{Calibration, KnownCube};
 use crate::reader::{Answer, Shown, check_answers};
@@ -15,7 +15,7 @@ use std::time::Duration;
 /// Photos of one cube.
 #[derive(Debug, Args)]
 pub struct PhotoArguments {
-    /// The photos: JPEG, HEIC, PNG or WebP
+    /// The photos: JPEG, PNG or WebP
     #[arg(value_name = "PHOTO", required = true)]
     photos: Vec<PathBuf>,
     /// Say what colour a doubtful sticker has: face, row from the top, column from the left, as in F:1,4=orange
@@ -65,6 +65,7 @@ impl PhotoArguments {
         check_answers(&self.answers).map_err(|problem| Stop::wrong(&problem))?;
         let start = clock::now();
         let mut looked = look_at_all(&self.photos, self.trace.is_some());
+        look_again(&mut looked);
         if let Some(folder) = &self.trace {
             trace::write_pictures(folder, &mut looked)?;
         }

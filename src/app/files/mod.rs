@@ -2,7 +2,6 @@
 //!
 //! It turns paths into plain values and back; what the values mean is no concern of it.
 
-mod heic;
 mod moment;
 mod photo;
 mod state;
