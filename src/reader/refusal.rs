@@ -68,11 +68,11 @@ pub(super) fn of_photos(
             repeated(shown, &twice, distinct, absent.as_deref())
         });
     }
-    if let Some(photo) = mirrored_one(calibration, photos) {
-        return Some(mirrored(shown, photo));
-    }
     let faults = &reading.examination.as_ref()?.legality.faults;
     is_beyond_repair(faults).then(|| {
+        if let Some(photo) = mirrored_one(calibration, photos) {
+            return mirrored(shown, photo);
+        }
         let blind = photos.iter().position(|photo| photo.views.is_empty());
         blind.map_or_else(
             || mixed(shown, photos, odd_one_out(calibration, photos)),
@@ -125,8 +125,11 @@ fn unseen(shown: &[Shown], photo: usize) -> Problem {
 }
 
 fn repeated(shown: &[Shown], twice: &[Alike], distinct: usize, absent: Option<&str>) -> Problem {
-    let pairs: Vec<String> = twice
+    /// As many pairs as can be taken in.
+    const MOST: usize = 3;
+    let mut pairs: Vec<String> = twice
         .iter()
+        .take(MOST)
         .map(
             |pair| match (name(shown, pair.first), name(shown, pair.again)) {
                 (first, again) if first == again => format!("{first} was given twice"),
@@ -134,6 +137,9 @@ fn repeated(shown: &[Shown], twice: &[Alike], distinct: usize, absent: Option<&s
             },
         )
         .collect();
+    if twice.len() > MOST {
+        pairs.push(format!("{} more", counted(twice.len() - MOST)));
+    }
     let rest = missing(distinct, absent);
     Problem {
         kind: ProblemKind::SameFaceTwice,

@@ -9,7 +9,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Copies the photos of a cube under names that begin with `prefix`.
-fn copy(cube: &str, into: &Path, prefix: &str) -> Vec<String> {
+pub(super) fn copy(cube: &str, into: &Path, prefix: &str) -> Vec<String> {
     fs::create_dir_all(into).unwrap();
     let mut names = Vec::new();
     for item in fs::read_dir(project(&format!("fixtures/photos/{cube}"))).unwrap() {
@@ -23,7 +23,7 @@ fn copy(cube: &str, into: &Path, prefix: &str) -> Vec<String> {
     names
 }
 
-fn report(folder: &Path, out: &Path, more: &[&str]) -> (i32, String, Value) {
+pub(super) fn report(folder: &Path, out: &Path, more: &[&str]) -> (i32, String, Value) {
     let mut arguments: Vec<PathBuf> =
         vec!["lesson".into(), folder.into(), "--out".into(), out.into()];
     arguments.extend(more.iter().map(PathBuf::from));
@@ -133,7 +133,7 @@ fn a_folder_for_each_seat() {
         unusable[0]
             .as_str()
             .unwrap()
-            .contains("no JPEG, PNG or WebP")
+            .contains("no JPEG, HEIC, PNG or WebP")
     );
     assert_eq!(document["photos_read_now"], 13);
 

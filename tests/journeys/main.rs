@@ -9,6 +9,8 @@
 //! - `mirror`: photos as a front camera saves them.
 //! - `refusals`: whatever cannot be used, and what is then said.
 //! - `lesson`: a folder of photos to the report on everyone's cube.
+//! - `moments`: a lesson's photos with the times at which they were taken, and what else cameras write into them.
+//! - `interrupted`: a lesson broken off, watched, or with files in it that cannot be read.
 //! - `help`: what `--help` says.
 
 #![expect(
@@ -18,9 +20,11 @@
 
 mod contract;
 mod help;
+mod interrupted;
 mod known;
 mod lesson;
 mod mirror;
+mod moments;
 mod photos;
 mod refusals;
 mod sheet;

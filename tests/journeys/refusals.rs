@@ -101,11 +101,11 @@ fn photos_that_are_none() {
     check_photo(&file("empty.jpg", b""), "empty");
     check_photo(
         &file("notes.jpg", b"bring six cubes on Friday"),
-        "no JPEG, PNG or WebP",
+        "no JPEG, HEIC, PNG or WebP",
     );
     check_photo(
         &file("moving.jpg", b"GIF89a\x01\0\x01\0\0\0\0;"),
-        "no JPEG, PNG or WebP",
+        "no JPEG, HEIC, PNG or WebP",
     );
     check_photo(
         &file("phone.heic", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic"),

@@ -17,7 +17,7 @@ use std::path::PathBuf;
                   were taken but the time.\nA second run into the same report reads only new or changed photos."
 )]
 pub struct Lesson {
-    /// The folder of photos: JPEG, PNG or WebP
+    /// The folder of photos: JPEG, HEIC, PNG or WebP
     #[arg(value_name = "FOLDER")]
     folder: PathBuf,
     /// The folder for index.html, lesson.csv and lesson.json

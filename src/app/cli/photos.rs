@@ -15,7 +15,7 @@ use std::time::Duration;
 /// Photos of one cube.
 #[derive(Debug, Args)]
 pub struct PhotoArguments {
-    /// The photos: JPEG, PNG or WebP
+    /// The photos: JPEG, HEIC, PNG or WebP
     #[arg(value_name = "PHOTO", required = true)]
     photos: Vec<PathBuf>,
     /// Say what colour a doubtful sticker has: face, row from the top, column from the left, as in F:1,4=orange

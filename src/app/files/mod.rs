@@ -2,6 +2,7 @@
 //!
 //! It turns paths into plain values and back; what the values mean is no concern of it.
 
+mod heic;
 mod moment;
 mod photo;
 mod state;

@@ -1,5 +1,6 @@
 //! A path to a decoded, upright photo, or one sentence on why it is none.
 
+use super::heic::{is_heic, picture_of_heic, size_of_heic};
 use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, RgbImage};
 use std::fs;
@@ -42,16 +43,16 @@ pub enum PhotoProblem {
     },
     /// The file holds something else.
     #[error(
-        "the file holds no JPEG, PNG or WebP picture, whatever its name says; give the photo itself: {}",
+        "the file holds no JPEG, HEIC, PNG or WebP picture, whatever its name says; give the photo itself: {}",
         path.display()
     )]
     NotAPicture {
         /// The path.
         path: PathBuf,
     },
-    /// The file holds a picture in the format many phones write.
+    /// The file holds a picture in the format many phones write, of a kind that is not known or damaged.
     #[error(
-        "the file holds a HEIC picture, which cannot be read; save it as JPEG on the phone or computer and give that: {}",
+        "the file holds a HEIC picture that cannot be read; export it as JPEG on the phone or computer and give that: {}",
         path.display()
     )]
     Heic {
@@ -196,7 +197,10 @@ fn decode(path: &Path, bytes: &[u8]) -> Result<RgbImage, PhotoProblem> {
         return Err(PhotoProblem::Empty { path: named() });
     }
     if is_heic(bytes) {
-        return Err(PhotoProblem::Heic { path: named() });
+        let (width_px, height_px) =
+            size_of_heic(bytes).ok_or_else(|| PhotoProblem::Heic { path: named() })?;
+        not_too_large(path, width_px, height_px)?;
+        return picture_of_heic(bytes).ok_or_else(|| PhotoProblem::Heic { path: named() });
     }
     let format = image::guess_format(bytes)
         .ok()
@@ -212,30 +216,22 @@ fn decode(path: &Path, bytes: &[u8]) -> Result<RgbImage, PhotoProblem> {
         .into_decoder()
         .map_err(damaged)?;
     let (width_px, height_px) = decoder.dimensions();
-    let megapixels = f64::from(width_px) * f64::from(height_px) / 1e6;
-    if megapixels > MOST_MEGAPIXELS {
-        return Err(PhotoProblem::TooLarge {
-            megapixels,
-            path: named(),
-        });
-    }
+    not_too_large(path, width_px, height_px)?;
     let orientation = decoder.orientation().map_err(damaged)?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
     picture.apply_orientation(orientation);
     Ok(picture.into_rgb8())
 }
 
-/// Whether the bytes are an ISO base media file of a HEIF brand (ISO/IEC 23008-12).
-fn is_heic(bytes: &[u8]) -> bool {
-    let brand = bytes.get(4..12);
-    brand.is_some_and(|brand| {
-        brand.starts_with(b"ftyp")
-            && [
-                b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1",
-            ]
-            .iter()
-            .any(|known| brand.ends_with(*known))
-    })
+fn not_too_large(path: &Path, width_px: u32, height_px: u32) -> Result<(), PhotoProblem> {
+    let megapixels = f64::from(width_px) * f64::from(height_px) / 1e6;
+    if megapixels > MOST_MEGAPIXELS {
+        return Err(PhotoProblem::TooLarge {
+            megapixels,
+            path: path.to_owned(),
+        });
+    }
+    Ok(())
 }
 
 /// Whether a JPEG's segments follow one another up to the end-of-image marker (ITU-T T.81, annex B).
@@ -350,8 +346,11 @@ mod tests {
             check(&encoded(format), Ok((8, 4)));
         }
         check(b"", Err("empty"));
-        check(b"dear diary", Err("no JPEG, PNG or WebP"));
-        check(b"GIF89a\x01\0\x01\0\0\0\0;", Err("no JPEG, PNG or WebP"));
+        check(b"dear diary", Err("no JPEG, HEIC, PNG or WebP"));
+        check(
+            b"GIF89a\x01\0\x01\0\0\0\0;",
+            Err("no JPEG, HEIC, PNG or WebP"),
+        );
         check(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic", Err("HEIC"));
     }
 

@@ -2,6 +2,8 @@
 
 use anyhow::{Context, Result};
 use std::cmp::Ordering;
+use std::collections::BTreeSet;
+use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -15,65 +17,72 @@ pub struct Entry {
 }
 
 /// Endings of files that are photos, or should be.
-const ENDINGS: [&str; 7] = ["jpg", "jpeg", "png", "webp", "heic", "heif", "jpe"];
+const ENDINGS: [&str; 8] = ["jpg", "jpeg", "jpe", "png", "webp", "heic", "heif", "hif"];
+
+/// What is in a folder.
+#[derive(Debug, Default)]
+pub struct Listing {
+    /// The photos.
+    pub entries: Vec<Entry>,
+    /// Folders that cannot be looked into, each with a sentence.
+    pub problems: Vec<String>,
+    /// The folders that were looked into, by their true paths: links may lead in a circle.
+    seen: BTreeSet<PathBuf>,
+}
 
 /// All photos in a folder and the folders inside it, hidden ones and the report left out.
 ///
 /// # Errors
 ///
-/// If a folder cannot be listed.
-pub fn entries(folder: &Path, report: &Path) -> Result<Vec<Entry>> {
-    let report = fs::canonicalize(report).ok();
-    let mut found = Vec::new();
-    walk(folder, None, report.as_deref(), &mut found)?;
-    found.sort_by(|one, other| {
-        natural(
-            one.place.as_deref().unwrap_or(""),
-            other.place.as_deref().unwrap_or(""),
-        )
-        .then_with(|| natural(&one.path.to_string_lossy(), &other.path.to_string_lossy()))
+/// If the folder itself cannot be listed.
+pub fn listing(folder: &Path, report: &Path) -> Result<Listing> {
+    let mut listing = Listing::default();
+    listing.seen.extend(fs::canonicalize(report).ok());
+    listing.walk(folder, None).with_context(|| closed(folder))?;
+    let place = |entry: &Entry| entry.place.clone().unwrap_or_default();
+    listing.entries.sort_by(|one, other| {
+        natural(&place(one), &place(other))
+            .then_with(|| natural(&one.path.to_string_lossy(), &other.path.to_string_lossy()))
     });
-    Ok(found)
+    Ok(listing)
 }
 
-fn walk(
-    folder: &Path,
-    place: Option<&str>,
-    report: Option<&Path>,
-    found: &mut Vec<Entry>,
-) -> Result<()> {
-    let listed = fs::read_dir(folder)
-        .with_context(|| format!("the folder cannot be listed: {}", folder.display()))?;
-    for item in listed {
-        let path = item?.path();
-        let name = path
-            .file_name()
-            .unwrap_or_default()
-            .to_string_lossy()
-            .into_owned();
-        if name.starts_with('.') {
-            continue;
+fn closed(folder: &Path) -> String {
+    format!(
+        "the folder cannot be looked into; check who may open it: {}",
+        folder.display()
+    )
+}
+
+impl Listing {
+    fn walk(&mut self, folder: &Path, place: Option<&str>) -> Result<()> {
+        if !self.seen.insert(fs::canonicalize(folder)?) {
+            return Ok(());
         }
-        if path.is_dir() {
-            let is_report = report.is_some() && fs::canonicalize(&path).ok().as_deref() == report;
-            if !is_report {
-                walk(&path, Some(place.unwrap_or(&name)), report, found)?;
+        for item in fs::read_dir(folder)? {
+            let path = item?.path();
+            let name = text(path.file_name());
+            if name.starts_with('.') {
+                continue;
             }
-        } else {
-            let ending = path
-                .extension()
-                .unwrap_or_default()
-                .to_string_lossy()
-                .to_lowercase();
-            if ENDINGS.contains(&ending.as_str()) {
-                found.push(Entry {
+            if path.is_dir() {
+                // One closed folder does not keep the others from being read.
+                if let Err(problem) = self.walk(&path, Some(place.unwrap_or(&name))) {
+                    self.problems.push(format!("{} ({problem})", closed(&path)));
+                }
+            } else if ENDINGS.contains(&text(path.extension()).to_lowercase().as_str()) {
+                self.entries.push(Entry {
                     place: place.map(str::to_owned),
                     path,
                 });
             }
         }
+        Ok(())
     }
-    Ok(())
+}
+
+fn text(part: Option<&OsStr>) -> String {
+    part.unwrap_or_default().to_string_lossy().into_owned()
 }
 
 /// Compares names with numbers in them by the numbers: photo 2 comes before photo 10.

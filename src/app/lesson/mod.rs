@@ -94,20 +94,21 @@ fn once(
     calibration: &Calibration,
     is_stopped: &AtomicBool,
 ) -> Result<(Yield, Lesson)> {
-    let entries = folder::entries(&plan.folder, &plan.out)?;
+    let listing = folder::listing(&plan.folder, &plan.out)?;
     ensure!(
-        plan.is_watching || !entries.is_empty(),
-        "no photo was met, JPEG, PNG or WebP files were expected in it or in folders inside it; check the name: {}",
+        plan.is_watching || !listing.entries.is_empty() || !listing.problems.is_empty(),
+        "no photo was met, JPEG, HEIC, PNG or WebP files were expected in it or in folders inside it; check the name: {}",
         plan.folder.display()
     );
-    let looked = look::look_at_all(&entries, &plan.out.join(cache::FOLDER), is_stopped)?;
-    let lesson = group::group(calibration, &plan.folder, &looked, roster);
+    let looked = look::look_at_all(&listing.entries, &plan.out.join(cache::FOLDER), is_stopped)?;
+    let mut lesson = group::group(calibration, &plan.folder, &looked, roster);
+    lesson.unusable.extend(listing.problems);
     report::write_lesson(&plan.out, &lesson, plan.is_watching)?;
     Ok((outcome(&lesson), lesson))
 }
 
 fn outcome(lesson: &Lesson) -> Yield {
-    if lesson.photos > 0 && lesson.unusable.len() == lesson.photos {
+    if !lesson.unusable.is_empty() && lesson.unusable.len() >= lesson.photos {
         Yield::Nothing
     } else if lesson.is_complete() {
         Yield::All

@@ -26,8 +26,9 @@ pub fn card(person: &Person, number: usize) -> String {
         r#"<article class="card" id="c{number}"><header><h3>{}</h3><p class="facts"><span>{size}</span>{}<span class="sure {}">{}</span>{}</p></header>"#,
         escaped(&person.who),
         stage.map_or_else(String::new, |stage| format!(
-            "<span>{}</span>",
-            summary::title(stage)
+            "<span>{}{}</span>",
+            summary::title(stage),
+            if summary::is_sure(person) { "" } else { " ?" }
         )),
         sureness(reading.outcome).replace(' ', "-"),
         sure_words(reading),
@@ -66,13 +67,18 @@ fn sure_words(reading: &Reading) -> String {
     }
 }
 
-/// What is to be said of the cube, in words.
+/// What is to be said of the cube, in words; of a doubtful one first what is in doubt.
 fn answer(reading: &Reading) -> String {
     let mut page = String::new();
+    let is_sure = reading.outcome == Outcome::Read;
+    if !reading.doubts.is_empty() && reading.outcome == Outcome::Doubtful {
+        page.push_str(&doubts(reading));
+    }
     if let Some(examination) = &reading.examination {
         let _ = write!(
             page,
-            "<p class=\"first\">{}</p>",
+            "<p class=\"first\">{}{}</p>",
+            if is_sure { "" } else { "If all is as read: " },
             escaped(&examination.diagnosis.text)
         );
         if let Some(case) = &examination.diagnosis.case {
@@ -82,11 +88,14 @@ fn answer(reading: &Reading) -> String {
             let _ = write!(page, "<p>{}</p>", escaped(&fault.text));
         }
         if !examination.legality.faults.is_empty() {
-            page.push_str(
+            page.push_str(if is_sure {
                 "<p class=\"warn\">No sequence of turns mends this: a piece has to be taken out and put back as it \
                  should be. Never force a layer that is stuck or a piece that does not come; pieces that break are \
-                 sharp.</p>",
-            );
+                 sharp.</p>"
+            } else {
+                "<p class=\"warn\">More likely the reading is wrong than the cube: photograph it again before taking \
+                 anything apart.</p>"
+            });
         }
     }
     if let Some(problem) = &reading.problem {
@@ -106,25 +115,26 @@ fn answer(reading: &Reading) -> String {
             );
         }
     }
-    if !reading.doubts.is_empty() && reading.outcome == Outcome::Doubtful {
-        page.push_str(
-            "<p class=\"warn\">Look again at these stickers before following any advice: ",
-        );
-        let told: Vec<String> = reading
-            .doubts
-            .iter()
-            .take(6)
-            .map(|doubt| format!("{} ({} or {})", spot_name(doubt.spot), doubt.read, doubt.or))
-            .collect();
-        let more = reading.doubts.len().saturating_sub(6);
-        let rest = if more > 0 {
-            format!(" and {more} more")
-        } else {
-            String::new()
-        };
-        let _ = write!(page, "{}{rest}.</p>", escaped(&told.join("; ")));
-    }
     page
+}
+
+fn doubts(reading: &Reading) -> String {
+    /// As many as can be taken in; the net shows all.
+    const MOST: usize = 6;
+    let told: Vec<String> = reading
+        .doubts
+        .iter()
+        .take(MOST)
+        .map(|doubt| format!("{} ({} or {})", spot_name(doubt.spot), doubt.read, doubt.or))
+        .collect();
+    let rest = match reading.doubts.len().saturating_sub(MOST) {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    format!(
+        "<p class=\"warn\">Look again at these stickers before following any advice: {}{rest}.</p>",
+        escaped(&told.join("; "))
+    )
 }
 
 /// The stickers to point out.

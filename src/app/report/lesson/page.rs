@@ -2,7 +2,7 @@
 
 use super::card::card;
 use super::escape::escaped;
-use super::summary::{self, STAGES, diagnosis, of_number, teaching, title};
+use super::summary::{self, STAGES, diagnosis, is_sure, of_number, teaching, title};
 use super::sureness;
 use crate::app::lesson::{Lesson, Person};
 use crate::reader::Outcome;
@@ -71,15 +71,22 @@ fn track(page: &mut String, lesson: &Lesson) {
             .enumerate()
             .filter(|(_, person)| diagnosis(person).is_some_and(|found| found.stage == stage))
             .collect();
+        let sure = here.iter().filter(|(_, person)| is_sure(person)).count();
         let _ = write!(
             page,
-            "<li class=\"{}\"><h3>{} <b>{}</b></h3><p>",
-            if here.is_empty() { "none" } else { "some" },
+            "<li class=\"{}\"><h3>{} <b>{sure}</b></h3><p>",
+            if sure == 0 { "none" } else { "some" },
             title(stage),
-            here.len()
         );
         for (number, person) in here {
-            let _ = write!(page, "<a href=\"#c{number}\">{}</a> ", escaped(&person.who));
+            // Who was not read for certain is shown where they seem to be, but not counted.
+            let (class, mark) = if is_sure(person) {
+                ("", "")
+            } else {
+                (" class=\"unsure\" title=\"not read for certain\"", " ?")
+            };
+            let who = escaped(&person.who);
+            let _ = write!(page, "<a href=\"#c{number}\"{class}>{who}{mark}</a> ");
         }
         page.push_str("</p></li>");
     }
@@ -159,7 +166,10 @@ fn row(page: &mut String, person: &Person, number: usize) {
             .n
             .map_or_else(String::new, |n| format!("{n}×{n}×{n}")),
         place.unwrap_or(STAGES.len()),
-        found.map_or("", |found| title(found.stage)),
+        found.map_or_else(String::new, |found| {
+            let mark = if is_sure(person) { "" } else { " ?" };
+            format!("{}{mark}", title(found.stage))
+        }),
         found
             .and_then(|found| found.case.as_ref())
             .map_or_else(String::new, |case| escaped(&case.title)),

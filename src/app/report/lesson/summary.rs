@@ -67,6 +67,12 @@ const fn at(stage: Stage) -> &'static str {
     }
 }
 
+/// Whether someone's cube was read for certain.
+pub fn is_sure(person: &Person) -> bool {
+    let latest = person.latest();
+    latest.is_some_and(|occasion| occasion.reading.outcome == Outcome::Read)
+}
+
 /// Where someone's cube stands, if it was read.
 pub fn diagnosis(person: &Person) -> Option<&Diagnosis> {
     let reading = &person.latest()?.reading;
@@ -74,14 +80,16 @@ pub fn diagnosis(person: &Person) -> Option<&Diagnosis> {
     (reading.outcome != Outcome::Unreadable).then_some(&examination.diagnosis)
 }
 
-/// The people stage by stage, those with the same case together.
+/// The people stage by stage, those with the same case together; last those whose cubes were not read for certain, of
+/// whom nothing else is said.
 pub fn teaching(lesson: &Lesson) -> Vec<Teaching> {
     let mut all = Vec::new();
     for stage in STAGES {
         let mut parts: BTreeMap<String, Vec<String>> = BTreeMap::new();
         let mut count = 0;
         for person in &lesson.people {
-            if let Some(diagnosis) = diagnosis(person).filter(|found| found.stage == stage) {
+            let sure = diagnosis(person).filter(|_| is_sure(person));
+            if let Some(diagnosis) = sure.filter(|found| found.stage == stage) {
                 count += 1;
                 parts
                     .entry(part(diagnosis))
@@ -89,17 +97,40 @@ pub fn teaching(lesson: &Lesson) -> Vec<Teaching> {
                     .push(person.who.clone());
             }
         }
-        if count > 0 {
-            let mut parts: Vec<_> = parts.into_iter().collect();
-            parts.sort_by_key(|(_, names)| std::cmp::Reverse(names.len()));
-            all.push(Teaching {
-                at: at(stage),
-                count,
-                parts,
-            });
-        }
+        let mut parts: Vec<_> = parts.into_iter().collect();
+        parts.sort_by_key(|(_, names)| std::cmp::Reverse(names.len()));
+        all.push(Teaching {
+            at: at(stage),
+            count,
+            parts,
+        });
     }
+    all.push(again(lesson));
+    all.retain(|teaching| teaching.count > 0);
     all
+}
+
+/// The people whose cubes have to be photographed again.
+fn again(lesson: &Lesson) -> Teaching {
+    let of = |wanted: Outcome| -> Vec<String> {
+        let people = lesson.people.iter().filter(|person| {
+            let latest = person.latest();
+            latest.is_some_and(|occasion| occasion.reading.outcome == wanted)
+        });
+        people.map(|person| person.who.clone()).collect()
+    };
+    let (doubtful, unread) = (of(Outcome::Doubtful), of(Outcome::Unreadable));
+    let count = doubtful.len() + unread.len();
+    let mut parts = vec![
+        ("some stickers are in doubt".to_owned(), doubtful),
+        ("not read".to_owned(), unread),
+    ];
+    parts.retain(|(_, names)| !names.is_empty());
+    Teaching {
+        at: "to be photographed again",
+        count,
+        parts,
+    }
 }
 
 /// What divides people at one stage.
