@@ -48,9 +48,10 @@ pub fn notation(bytes: &[u8]) {
 /// A state as JSON: if it can be read, it can be judged.
 pub fn state(bytes: &[u8]) {
     let text = String::from_utf8_lossy(bytes);
-    let Ok(colouring) = read_state(&text) else {
+    let Ok(given) = read_state(&text) else {
         return;
     };
+    let colouring = given.colouring;
     let Ok(scheme) = colouring.scheme() else {
         return;
     };

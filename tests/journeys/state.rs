@@ -121,3 +121,22 @@ fn unknown_stickers_are_doubt() {
     assert_eq!(run.status, 3, "{}", run.problems);
     insta::assert_snapshot!(run.out);
 }
+
+/// What was read with doubts is never told as certain later.
+#[test]
+fn a_doubtful_reading_stays_doubtful() {
+    let mut reading = state_of("faces-easy/cube-13-n6");
+    reading["outcome"] = json!("doubtful");
+    let text = reading.to_string();
+    let run = sixfold_given(&text, ["diagnose", "-"]);
+    assert_eq!(run.status, 3, "{}", run.problems);
+    let begin = "These stickers are those of a doubtful reading";
+    assert!(run.out.starts_with(begin), "{}", run.out);
+    let run = sixfold_given(&text, ["diagnose", "--json", "-"]);
+    assert_eq!((run.status, &run.json()["doubtful"]), (3, &json!(true)));
+    for command in [&["route", "-"][..], &["sequence", "R", "--state", "-"]] {
+        let run = sixfold_given(&text, command);
+        assert_eq!((run.status, run.out.as_str()), (1, ""));
+        assert!(run.problems.contains("doubtful"), "{}", run.problems);
+    }
+}

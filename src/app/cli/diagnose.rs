@@ -2,7 +2,7 @@
 
 use super::Output;
 use super::picture::{picture_of, write_picture};
-use crate::app::files::{read_state, read_text};
+use crate::app::files::{GivenState, read_state, read_text};
 use crate::app::report::{self, Examined, Screen};
 use crate::app::{Stop, Verdict};
 use crate::calibration::Scheme;
@@ -35,6 +35,8 @@ struct Answer<'a> {
     n: usize,
     faces: &'a Colouring,
     unknown: Vec<Spot>,
+    /// Whether the stickers are those of a reading that was not certain.
+    doubtful: bool,
     #[serde(flatten)]
     examined: Examined<'a>,
 }
@@ -46,7 +48,10 @@ impl Diagnose {
     ///
     /// If the state cannot be used or the answer not be written.
     pub fn run(&self, screen: &mut Screen) -> Result<Verdict, Stop> {
-        let colouring = colouring_in(&self.state)?;
+        let GivenState {
+            colouring,
+            is_doubtful,
+        } = given_in(&self.state)?;
         let examination = examination_of(&self.state, &colouring)?;
         let n = colouring.n();
         let marks = examination
@@ -61,10 +66,14 @@ impl Diagnose {
                 n,
                 faces: &colouring,
                 unknown: colouring.unknown(),
+                doubtful: is_doubtful,
                 examined: examination.as_ref().into(),
             };
             report::json(screen, &answer)?;
         } else {
+            if is_doubtful {
+                report::doubtful_file(screen)?;
+            }
             match &examination {
                 Some(examination) => report::headline(screen, examination)?,
                 None => report::incomplete(screen, &colouring)?,
@@ -75,21 +84,34 @@ impl Diagnose {
             }
         }
         Ok(match examination {
-            Some(_) => Verdict::Answered,
-            None => Verdict::Unsure,
+            Some(_) if !is_doubtful => Verdict::Answered,
+            _ => Verdict::Unsure,
         })
     }
 }
 
-/// The colours in a file.
-///
-/// # Errors
-///
-/// If it holds no state.
-pub fn colouring_in(path: &Path) -> anyhow::Result<Colouring> {
+/// The stickers in a file.
+fn given_in(path: &Path) -> anyhow::Result<GivenState> {
     read_text(path)
         .and_then(|text| Ok(read_state(&text)?))
         .with_context(|| format!("the state cannot be used: {}", path.display()))
+}
+
+/// The colours in a file that can be relied on.
+///
+/// # Errors
+///
+/// If it holds no state, or a reading that is not certain.
+pub fn colouring_in(path: &Path) -> anyhow::Result<Colouring> {
+    let given = given_in(path)?;
+    if given.is_doubtful {
+        bail!(
+            "the reading in it is doubtful, so nothing can be promised of its moves; settle it first as `read` says, \
+             or check every sticker and set its outcome to \"read\": {}",
+            path.display()
+        );
+    }
+    Ok(given.colouring)
 }
 
 /// What is to be said of the stickers; `None` if some are unknown.

@@ -11,6 +11,6 @@ mod write;
 
 pub use moment::Moment;
 pub use photo::{PhotoProblem, photo_from, read_bytes, read_photo};
-pub use state::read_state;
+pub use state::{GivenState, read_state};
 pub use text::read_text;
 pub use write::{write_new, write_whole};

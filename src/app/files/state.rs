@@ -30,12 +30,21 @@ pub enum StateProblem {
     },
 }
 
-/// Reads `{"n": …, "faces": {…}}`, or a whole earlier reading, of which only these two matter.
+/// The stickers in a file, and how far they can be trusted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GivenState {
+    /// The stickers.
+    pub colouring: Colouring,
+    /// Whether they are those of an earlier reading that was not certain.
+    pub is_doubtful: bool,
+}
+
+/// Reads `{"n": …, "faces": {…}}`, or a whole earlier reading, of which only these two and the outcome matter.
 ///
 /// # Errors
 ///
 /// See [`StateProblem`].
-pub fn read_state(text: &str) -> Result<Colouring, StateProblem> {
+pub fn read_state(text: &str) -> Result<GivenState, StateProblem> {
     let whole: Value = serde_json::from_str(text.trim_start_matches('\u{feff}'))?;
     if !whole.is_object() {
         return Err(at("the top", &whole, "an object with the keys n and faces"));
@@ -67,7 +76,11 @@ pub fn read_state(text: &str) -> Result<Colouring, StateProblem> {
             }
         }
     }
-    Colouring::new(n, stickers).ok_or(StateProblem::Unread)
+    let colouring = Colouring::new(n, stickers).ok_or(StateProblem::Unread)?;
+    Ok(GivenState {
+        colouring,
+        is_doubtful: whole["outcome"] == "doubtful",
+    })
 }
 
 fn list<'a>(
@@ -134,12 +147,22 @@ mod tests {
     #[test]
     fn states_and_earlier_readings() {
         let read = read_state(&solved().to_string()).unwrap();
-        assert_eq!(read, Colouring::painted(&State::solved(2), Scheme::COMMON));
+        let colouring = Colouring::painted(&State::solved(2), Scheme::COMMON);
+        let is_doubtful = false;
+        assert_eq!(
+            read,
+            GivenState {
+                colouring,
+                is_doubtful
+            }
+        );
         let mut reading = solved();
         reading["schema"] = json!("sixfold.reading/1");
         reading["faces"]["U"][0][0] = json!(null);
         let read = read_state(&format!("\u{feff}{reading}")).unwrap();
-        assert_eq!(read.unknown().len(), 1);
+        assert_eq!(read.colouring.unknown().len(), 1);
+        reading["outcome"] = json!("doubtful");
+        assert!(read_state(&reading.to_string()).unwrap().is_doubtful);
     }
 
     #[test]

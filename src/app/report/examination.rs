@@ -17,6 +17,18 @@ pub fn headline(screen: &mut Screen, examination: &Examination) -> io::Result<()
     writeln!(screen.out)
 }
 
+/// Says that what follows rests on a reading that was not certain.
+///
+/// # Errors
+///
+/// If the text cannot be written.
+pub fn doubtful_file(screen: &mut Screen) -> io::Result<()> {
+    screen.strong(
+        "These stickers are those of a doubtful reading: what follows is true only if every one of them is as shown.",
+    )?;
+    writeln!(screen.out)
+}
+
 /// Says that stickers are missing, and which.
 ///
 /// # Errors
