@@ -4,7 +4,7 @@ use super::answer::cell;
 use super::read::Made;
 use super::reading::Outcome;
 use crate::assemble::Assembly;
-use crate::calibration::{KnownCube, Nearest, Shade, lab};
+use crate::calibration::{Calibration, KnownCube, Nearest, Shade, lab};
 use crate::colour::{Name, difference};
 use crate::cube::Face;
 use crate::sight::{Patch, SeenPhoto};
@@ -22,30 +22,58 @@ pub struct Learned {
     pub warmth: Option<f64>,
     /// The share of coloured stickers so bright that their colour is lost on the camera, 0..=1.
     pub burnt_out: f64,
+    /// A colour that looks far more like what goes by another word, and that word: the light was judged wrongly.
+    pub misnamed: Option<(Name, Name)>,
 }
 
 /// The spread of a known cube's own shades from one light to another, in natural logarithms.
 const SPREAD: f64 = 0.1;
 
 /// The colours behind a reading; `None` unless every sticker is certain.
-pub(super) fn learned(made: &Made) -> Option<Learned> {
+pub(super) fn learned(calibration: &Calibration, made: &Made) -> Option<Learned> {
     let assembly = made.assembly.as_ref()?;
     if made.reading.outcome != Outcome::Read {
         return None;
     }
+    let cube = cube_of(assembly);
+    Some(Learned {
+        warmth: warmth(assembly),
+        burnt_out: burnt_out(&made.photos, assembly),
+        misnamed: misnamed(calibration, &cube.shades),
+        cube,
+    })
+}
+
+/// The cube as it looks in an assembly, be it certain or not.
+pub(super) fn cube_of(assembly: &Assembly) -> KnownCube {
     let shade = |face: Face| Shade {
         colour: assembly.scheme.colour(face),
         linear: assembly.shades[face.index()].map(rounded),
         spread: [SPREAD; 3],
     };
-    Some(Learned {
-        cube: KnownCube {
-            n: assembly.state.n(),
-            shades: Face::ALL.map(shade),
-            nearest: nearest(assembly),
-        },
-        warmth: warmth(assembly),
-        burnt_out: burnt_out(&made.photos, assembly),
+    KnownCube {
+        n: assembly.state.n(),
+        shades: Face::ALL.map(shade),
+        nearest: nearest(assembly),
+    }
+}
+
+/// The first colour that another word of the built-in kinds suits far better than its own.
+fn misnamed(calibration: &Calibration, shades: &[Shade; 6]) -> Option<(Name, Name)> {
+    /// CIEDE2000. Among 27 cubes learned from photos the right words suited at most 2 worse than another, wrong ones 14 or
+    /// more.
+    const FAR: f32 = 8.0;
+    let known = || calibration.shade_sets.iter().flat_map(|set| &set.shades);
+    shades.iter().find_map(|shade| {
+        let seen = lab(shade.linear);
+        let nearest = |is_own: bool| {
+            known()
+                .filter(|known| (known.colour == shade.colour) == is_own)
+                .map(|known| (difference(seen, lab(known.linear)), known.colour))
+                .min_by(|one, other| one.0.total_cmp(&other.0))
+        };
+        let ((own, colour), (other, like)) = (nearest(true)?, nearest(false)?);
+        (own > other + FAR).then_some((colour, like))
     })
 }
 
@@ -53,19 +81,27 @@ fn rounded(value: f64) -> f64 {
     (value * 1e4).round() / 1e4
 }
 
-/// The two colours nearest to one another as they look in the photos, on average over the faces seen.
+/// The two colours nearest to one another as they look in the photos: on average over the faces that show both, or, where
+/// none does, in the mean light of the photos.
 fn nearest(assembly: &Assembly) -> Nearest {
     /// Where the brightest tenth of a well exposed face stands.
     const BRIGHT: f64 = 0.85;
-    let looks = assembly.looks.iter();
-    let seen: Vec<[_; 6]> = looks
-        .map(|looks| looks.map(|look| lab(look.map(|light| BRIGHT * light))))
-        .collect();
+    let seen = |looks: &[[f64; 3]; 6]| looks.map(|look| lab(look.map(|light| BRIGHT * light)));
+    let faces: Vec<_> = assembly.looks.iter().map(seen).collect();
+    let mean = seen(&assembly.shades);
+    let counts = counts(assembly);
     let apart = |one: usize, other: usize| {
-        let apart = seen
-            .iter()
-            .map(|looks| difference(looks[one], looks[other]));
-        apart.sum::<f32>() / seen.len().max(1) as f32
+        let (mut sum, mut weights) = (0.0, 0.0);
+        for (looks, counts) in faces.iter().zip(&counts) {
+            let weight = counts[one].min(counts[other]) as f32;
+            sum += weight * difference(looks[one], looks[other]);
+            weights += weight;
+        }
+        if weights > 0.0 {
+            sum / weights
+        } else {
+            difference(mean[one], mean[other])
+        }
     };
     let pairs = (0..6).flat_map(|other| (0..other).map(move |one| (one, other)));
     let found = pairs
@@ -79,16 +115,33 @@ fn nearest(assembly: &Assembly) -> Nearest {
     }
 }
 
+/// How many stickers of each home face every seen face shows, in the order of [`Assembly::looks`].
+fn counts(assembly: &Assembly) -> Vec<[usize; 6]> {
+    let n = assembly.state.n();
+    let mut placed = assembly.placed.clone();
+    placed.sort_by_key(|placed| (placed.photo, placed.face_in_view));
+    let count = |face: Face| {
+        let mut count = [0; 6];
+        for place in face.index() * n * n..(face.index() + 1) * n * n {
+            count[assembly.state.at(place).index()] += 1;
+        }
+        count
+    };
+    placed.iter().map(|placed| count(placed.face)).collect()
+}
+
 fn warmth(assembly: &Assembly) -> Option<f64> {
     let face = [Name::White, Name::Grey]
         .into_iter()
         .find_map(|colour| assembly.scheme.face(colour))?;
-    let looks = assembly.looks.iter();
-    let tints = looks.map(|looks| {
+    let (mut sum, mut all) = (0.0, 0.0);
+    for (looks, counts) in assembly.looks.iter().zip(counts(assembly)) {
         let [red, _, blue] = looks[face.index()];
-        (red.max(0.01) / blue.max(0.01)).ln()
-    });
-    Some((tints.sum::<f64>() / assembly.looks.len().max(1) as f64).exp())
+        let weight = counts[face.index()] as f64;
+        sum += weight * (red.max(0.01) / blue.max(0.01)).ln();
+        all += weight;
+    }
+    (all > 0.0).then(|| (sum / all).exp())
 }
 
 fn burnt_out(photos: &[SeenPhoto], assembly: &Assembly) -> f64 {
@@ -119,4 +172,24 @@ fn burnt_out(photos: &[SeenPhoto], assembly: &Assembly) -> f64 {
 /// Whether the colour is lost: one channel may well be at its end, as red is on an orange sticker.
 fn is_burnt_out(patch: &Patch) -> bool {
     patch.clipped.iter().filter(|&&share| share > 0.5).count() > 1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The shades of every built-in kind bear their words; two of them exchanged do not.
+    #[test]
+    fn words_that_do_not_suit_are_noticed() {
+        let calibration = Calibration::built_in().unwrap();
+        for set in &calibration.shade_sets {
+            assert_eq!(misnamed(&calibration, &set.shades), None, "{}", set.name);
+        }
+        let mut shades = calibration.shade_sets[0].shades.clone();
+        let (blue, orange) = (Face::B.index(), Face::L.index());
+        let light = shades[blue].linear;
+        shades[blue].linear = shades[orange].linear;
+        shades[orange].linear = light;
+        assert!(misnamed(&calibration, &shades).is_some());
+    }
 }

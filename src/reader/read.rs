@@ -1,7 +1,7 @@
 //! Seen photos to a reading.
 
 use super::answer::{self, Answer, AnswerError};
-use super::learn::{Learned, learned};
+use super::learn::{Learned, cube_of, learned};
 use super::reading::{
     DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Mirroring, Outcome, PhotoReading,
     Problem, Reading,
@@ -58,7 +58,7 @@ pub fn learn(
     answers: &[Answer],
 ) -> Result<(Reading, Option<Learned>), AnswerError> {
     let made = make_answered(calibration, trace, shown, answers)?;
-    let learned = learned(&made).filter(|_| is_legal(&made.reading));
+    let learned = learned(calibration, &made).filter(|_| is_legal(&made.reading));
     Ok((made.reading, learned))
 }
 
@@ -172,27 +172,39 @@ fn make_of(
     let Some(known) = &calibration.known else {
         return plain;
     };
-    let unlike = |made: &Made| learned(made).map(|seen| known.unlike(&seen.cube));
+    let unlike = |made: &Made| learned(calibration, made).map(|seen| known.unlike(&seen.cube));
     if let Some(met) = plain.reading.n.filter(|&met| met != known.n) {
         let known = known.n;
         plain.reading.known = Some(KnownUse::OtherCube(Unlike::Size { known, met }));
-    } else if plain.reading.outcome == Outcome::Read {
-        plain.reading.known = Some(match unlike(&plain).flatten() {
-            Some(unlike) => KnownUse::OtherCube(unlike),
-            None => KnownUse::NotNeeded,
-        });
-    } else if let Some(expecting) = calibration.expecting_known() {
-        let photos = plain.photos.clone();
-        let mut helped = piece(&expecting, trace, shown, photos, Knowledge::default());
-        plain.reading.known = Some(match unlike(&helped) {
-            None => KnownUse::DidNotHelp,
-            Some(Some(unlike)) => KnownUse::OtherCube(unlike),
-            Some(None) => {
-                helped.reading.known = Some(KnownUse::Helped);
-                return helped;
-            }
-        });
+        return plain;
     }
+    let at_first = unlike(&plain);
+    if at_first == Some(None) {
+        plain.reading.known = Some(KnownUse::NotNeeded);
+        return plain;
+    }
+    if let Some(Some(unlike)) = at_first {
+        plain.reading.known = Some(KnownUse::OtherCube(unlike));
+        return plain;
+    }
+    let Some(expecting) = calibration.expecting_known() else {
+        return plain;
+    };
+    let photos = plain.photos.clone();
+    let mut helped = piece(&expecting, trace, shown, photos, Knowledge::default());
+    // What was expected draws the colours found towards it: how they look without is what counts.
+    let shade = plain.assembly.as_ref().and_then(|doubtful| {
+        let unlike = known.unlike(&cube_of(doubtful));
+        unlike.filter(|unlike| matches!(unlike, Unlike::Shade { .. }))
+    });
+    plain.reading.known = Some(match (unlike(&helped), shade) {
+        (None, _) => KnownUse::DidNotHelp,
+        (Some(Some(unlike)), _) | (Some(None), Some(unlike)) => KnownUse::OtherCube(unlike),
+        (Some(None), None) => {
+            helped.reading.known = Some(KnownUse::Helped);
+            return helped;
+        }
+    });
     plain
 }
 

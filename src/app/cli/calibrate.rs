@@ -5,6 +5,7 @@ use crate::app::files::{write_new, write_whole};
 use crate::app::report::{self, Screen};
 use crate::app::{Stop, Verdict};
 use crate::calibration::{Calibration, KnownCube, Nearest, Scheme};
+use crate::colour::Name;
 use crate::cube::Face;
 use crate::reader::{Learned, Outcome, Reading, SAFE_DIFFERENCE, learn};
 use anyhow::bail;
@@ -44,7 +45,7 @@ struct Answer<'a> {
     schema: &'static str,
     outcome: Outcome,
     n: Option<usize>,
-    scheme: Option<BTreeMap<Face, crate::colour::Name>>,
+    scheme: Option<BTreeMap<Face, Name>>,
     nearest: Option<Nearest>,
     warmth: Option<f64>,
     burnt_out: Option<f64>,
@@ -68,6 +69,9 @@ impl Calibrate {
         let Some(learned) = learned else {
             return self.tell_nothing_learned(screen, &reading);
         };
+        if let Some((colour, like)) = learned.misnamed {
+            bail_misnamed(colour, like)?;
+        }
         let text = learned.cube.to_json();
         if self.replace {
             write_whole(&self.out, text.as_bytes())?;
@@ -186,6 +190,13 @@ impl Calibrate {
                 .or_else(|| why.map(ToOwned::to_owned)),
         }
     }
+}
+
+fn bail_misnamed(colour: Name, like: Name) -> anyhow::Result<()> {
+    bail!(
+        "the light of these photos was judged wrongly, since what would be called {colour} looks like {like}: nothing \
+         was learned; photograph the cube scrambled, so that each photo shows several colours, in even white light"
+    )
 }
 
 /// Which colours lie across from each other.
