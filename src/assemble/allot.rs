@@ -1,7 +1,7 @@
 //! Twenty-four pieces to twenty-four positions, each piece once: the best way, and how much all other ways weigh.
 
 use super::ring::Logs;
-use pathfinding::prelude::{Matrix, kuhn_munkres};
+use pathfinding::prelude::{Matrix, kuhn_munkres, strongly_connected_components};
 
 /// The best way and what stands against it.
 #[derive(Clone, Debug)]
@@ -71,91 +71,99 @@ fn without_negatives(costs: &[Vec<f64>]) -> Vec<Vec<f64>> {
         .collect()
 }
 
-/// The log of the permanent of exp(−reduced), whose diagonal is 1: exact for small tangles, an upper bound for large.
+/// The log of the permanent of exp(−reduced), whose diagonal is 1.
+///
+/// Positions that could trade pieces for little make a tangle, whose permanent is computed exactly; trades between tangles
+/// are bounded by summing cycles.
 fn log_permanent(reduced: &[Vec<f64>]) -> f64 {
-    /// Losses beyond this many nats do not count.
-    const NOTHING: f64 = 21.0;
+    /// Losses below this many nats make a tangle.
+    const LITTLE: f64 = 5.0;
     /// The largest tangle whose permanent is computed exactly.
     const EXACT: usize = 12;
     let count = reduced.len();
     let links: Vec<Vec<usize>> = (0..count)
         .map(|row| {
             (0..count)
-                .filter(|&other| other != row && reduced[row][other] < NOTHING)
+                .filter(|&other| count <= EXACT || reduced[row][other] < LITTLE)
                 .collect()
         })
         .collect();
-    pathfinding::prelude::strongly_connected_components(&(0..count).collect::<Vec<_>>(), |&row| {
-        links[row].clone()
-    })
-    .into_iter()
-    .filter(|tangle| tangle.len() > 1)
-    .map(|tangle| {
-        let weight = |row: usize, other: usize| (-reduced[tangle[row]][tangle[other]]).exp();
-        let size = tangle.len();
-        if size > EXACT {
-            let rows: f64 = (0..size)
-                .map(|row| (0..size).map(|other| weight(row, other)).sum::<f64>().ln())
-                .sum();
-            return rows.min(log_cycles(size, weight));
-        }
-        let mut table = vec![0.0; 1 << size];
-        table[0] = 1.0;
-        for mask in 0..(1_usize << size) - 1 {
-            let row = mask.count_ones() as usize;
-            for other in (0..size).filter(|other| mask >> other & 1 == 0) {
-                table[mask | 1 << other] += table[mask] * weight(row, other);
+    let all: Vec<usize> = (0..count).collect();
+    let tangles = strongly_connected_components(&all, |&row| links[row].clone());
+    let weight = |row: usize, other: usize| (-reduced[row][other]).exp();
+    let within: f64 = tangles
+        .iter()
+        .filter(|tangle| tangle.len() > 1)
+        .map(|tangle| {
+            let size = tangle.len();
+            if size > EXACT {
+                let rows = tangle.iter();
+                return rows
+                    .map(|&row| {
+                        tangle
+                            .iter()
+                            .map(|&other| weight(row, other))
+                            .sum::<f64>()
+                            .ln()
+                    })
+                    .sum();
             }
-        }
-        table[(1 << size) - 1].ln()
-    })
-    .sum()
+            let mut table = vec![0.0; 1 << size];
+            table[0] = 1.0;
+            for mask in 0..(1_usize << size) - 1 {
+                let row = tangle[mask.count_ones() as usize];
+                for other in (0..size).filter(|other| mask >> other & 1 == 0) {
+                    table[mask | 1 << other] += table[mask] * weight(row, tangle[other]);
+                }
+            }
+            table[(1 << size) - 1].ln()
+        })
+        .sum();
+    let between = log_cycles(tangles.len(), |one, other| {
+        let pairs = tangles[one]
+            .iter()
+            .flat_map(|&row| tangles[other].iter().map(move |&to| (row, to)));
+        pairs.map(|(row, to)| weight(row, to)).sum()
+    });
+    within + between
 }
 
-/// The summed weight of all closed walks, each begun anywhere counting once: no less than the log of the permanent, since
-/// every way is a set of cycles and each cycle is a walk.
+/// The summed weight of all closed walks, each begun anywhere counting once: no less than the log of the permanent of the
+/// weights with a diagonal of ones, since every way is a set of cycles and each cycle is a walk.
+///
+/// The sum over all lengths of tr(Aᵏ)/k is −ln det(1 − A), as long as it is finite: as long as every pivot is positive.
 fn log_cycles(size: usize, weight: impl Fn(usize, usize) -> f64) -> f64 {
-    /// The longest walks that are summed one by one.
-    const LONGEST: usize = 6;
-    let links: Vec<Vec<f64>> = (0..size)
+    /// What stands for a sum without bound, in nats.
+    const UNBOUNDED: f64 = 5.0;
+    let mut rows: Vec<Vec<f64>> = (0..size)
         .map(|row| {
-            (0..size)
-                .map(|other| {
-                    if row == other {
-                        0.0
-                    } else {
-                        weight(row, other)
-                    }
-                })
-                .collect()
+            let entry = |other| {
+                if row == other {
+                    1.0
+                } else {
+                    -weight(row, other)
+                }
+            };
+            (0..size).map(entry).collect()
         })
         .collect();
-    let mut walks = links.clone();
-    let (mut sum, mut last, mut before) = (0.0, 0.0, 0.0);
-    for length in 2..=LONGEST {
-        walks = walks
-            .iter()
-            .map(|row| {
-                let mut product = vec![0.0; size];
-                for (via, &part) in row.iter().enumerate() {
-                    for (slot, &link) in product.iter_mut().zip(&links[via]) {
-                        *slot += part * link;
-                    }
+    let mut sum = 0.0;
+    for pivot in 0..size {
+        let head = std::mem::take(&mut rows[pivot]);
+        if head[pivot] < 1e-3 {
+            return UNBOUNDED;
+        }
+        sum -= head[pivot].ln();
+        for row in &mut rows[pivot + 1..] {
+            let times = row[pivot] / head[pivot];
+            if times != 0.0 {
+                for (value, &above) in row.iter_mut().zip(&head).skip(pivot + 1) {
+                    *value -= times * above;
                 }
-                product
-            })
-            .collect();
-        before = last;
-        last = (0..size).map(|row| walks[row][row]).sum::<f64>() / length as f64;
-        sum += last;
+            }
+        }
     }
-    // Longer walks shrink as the last ones did; if they do not shrink, there is no bound.
-    let ratio = if before > 0.0 { last / before } else { 0.0 };
-    if ratio < 0.9 {
-        sum + last * ratio / (1.0 - ratio)
-    } else {
-        f64::INFINITY
-    }
+    sum.max(0.0)
 }
 
 /// Each position's pieces by the cheapest way that puts them there.
@@ -410,6 +418,26 @@ mod tests {
         let found = allot(&logs);
         assert!((found.log_best - best).abs() < 1e-6);
         assert!((found.log_excess - total.ln()).abs() < 1e-6);
+    }
+
+    /// Twenty-four clear pieces, and two that could trade places: the trade weighs what it costs, no more.
+    #[test]
+    fn a_single_rival_weighs_what_it_costs() {
+        let logs: Vec<Vec<f64>> = (0..24)
+            .map(|row| {
+                let unlikely = |piece| match (row, piece) {
+                    (3, 17) => -0.5,
+                    (17, 3) => -5.5,
+                    _ => -20.0,
+                };
+                (0..24)
+                    .map(|piece| if row == piece { 0.0 } else { unlikely(piece) })
+                    .collect()
+            })
+            .collect();
+        let found = allot(&logs);
+        assert_eq!(found.best, (0..24).collect::<Vec<_>>());
+        assert!((found.log_excess / (-6.0_f64).exp() - 1.0).abs() < 0.01);
     }
 
     /// Against plain enumeration of the 12!/2!⁶ ways would be long: six places of a class each, 720 ways.

@@ -43,26 +43,44 @@ struct Search<'a> {
     chances: Vec<Vec<Logs>>,
     /// `[pairing][seen · 4 + side][seen · 4 + side]`.
     edges: Vec<Vec<Vec<f64>>>,
+    /// The poses of each block that look different from all before them.
+    distinct: Vec<Vec<usize>>,
+    /// `[arrangement][three corners of seen faces]`, filled as asked for.
+    corners: Vec<Vec<f32>>,
+}
+
+/// The likeliest ways to lay all blocks.
+pub(super) struct Lays {
+    /// Best first; empty if the blocks cannot cover the cube.
+    pub found: Vec<Laid>,
+    /// The weight of ways given up for want of room, as a share of the weight of the best.
+    pub lost: f64,
 }
 
 /// How far behind the best a way may lie and still be followed, in nats.
-const FOLLOWED: f64 = 20.0;
-/// How many ways are followed at most.
-const WIDTH: usize = 1000;
+const FOLLOWED: f64 = 14.0;
+/// How many ways are followed at most. The smallest cube has no edges to tell early.
+const fn width(n: usize) -> usize {
+    if n == 2 { 20_000 } else { 4_000 }
+}
 /// How many blocks the search moves about; further ones are laid where they agree best.
 const MOST_BLOCKS: usize = 12;
 
-/// The likeliest ways to lay all blocks, best first; empty if the blocks cannot cover the cube.
+/// Searches for the likeliest ways to lay all blocks.
 pub(super) fn lay(
     seen: &[Seen],
     blocks: &[Block],
     shares: &[Vec<Logs>],
     arrangements: &[Arrangement],
     log_shares: &[f64],
-) -> Vec<Laid> {
-    let search = Search::new(seen, blocks, shares, arrangements);
+) -> Lays {
+    let mut search = Search::new(seen, blocks, shares, arrangements);
+    let mut lays = Lays {
+        found: Vec::new(),
+        lost: 0.0,
+    };
     let Some(root) = root_block(blocks) else {
-        return Vec::new();
+        return lays;
     };
     let mut nodes: Vec<Node> = log_shares
         .iter()
@@ -78,6 +96,7 @@ pub(super) fn lay(
             search.place(&start, root, 0)
         })
         .collect();
+    let mut lost = 0.0;
     for _ in 0..6 {
         let mut next = Vec::new();
         let mut best = f64::NEG_INFINITY;
@@ -86,10 +105,17 @@ pub(super) fn lay(
         }
         next.retain(|node: &Node| node.score > best - FOLLOWED);
         next.sort_by(|one, other| other.score.total_cmp(&one.score));
-        next.truncate(WIDTH);
+        // Scores are ratios to chance, so each way to go on from here can be expected to leave them as they are.
+        let dropped = next.iter().skip(width(search.n));
+        lost += dropped
+            .map(|node| node.score.exp() * node.ways_on())
+            .sum::<f64>();
+        next.truncate(width(search.n));
         nodes = next;
     }
-    nodes.iter().map(|node| search.laid(node)).collect()
+    lays.lost = nodes.first().map_or(0.0, |best| lost / best.score.exp());
+    lays.found = nodes.iter().map(|node| search.laid(node)).collect();
+    lays
 }
 
 /// The block with most faces.
@@ -99,6 +125,12 @@ fn root_block(blocks: &[Block]) -> Option<usize> {
 }
 
 impl Node {
+    /// In how many ways single faces could cover what is uncovered.
+    fn ways_on(&self) -> f64 {
+        let uncovered = self.on.iter().filter(|face| face.is_none()).count();
+        (1..=uncovered).map(|count| 4.0 * count as f64).product()
+    }
+
     /// The uncovered face with most covered neighbours.
     fn target(&self) -> Option<Face> {
         let covered = |face: Face| self.on[face.index()].is_some();
@@ -123,7 +155,7 @@ impl<'a> Search<'a> {
         arrangements: &'a [Arrangement],
     ) -> Self {
         /// The share of stickers on which the colours may be quite mistaken.
-        const MISTAKEN: f64 = 0.01;
+        const MISTAKEN: f64 = 0.005;
         let chances: Vec<Vec<Logs>> = shares
             .iter()
             .map(|face| {
@@ -152,39 +184,43 @@ impl<'a> Search<'a> {
             blocks,
             arrangements,
             may_overlap: seen.len() > 6,
+            distinct: blocks
+                .iter()
+                .map(|block| distinct_poses(block, n, shares))
+                .collect(),
+            corners: vec![Vec::new(); arrangements.len()],
             chances,
             edges,
         }
     }
 
     /// All ways to cover one more face, unless they fall too far behind the best; a node that covers all stays.
-    fn extend(&self, node: &Node, next: &mut Vec<Node>, best: &mut f64) {
-        let mut keep = |node: Node| {
-            if node.score > *best - FOLLOWED {
-                *best = best.max(node.score);
-                next.push(node);
-            }
-        };
+    fn extend(&mut self, node: &Node, next: &mut Vec<Node>, best: &mut f64) {
         let Some(target) = node.target() else {
-            keep(*node);
+            *best = best.max(node.score);
+            next.push(*node);
             return;
         };
-        for (block, members) in self.blocks.iter().enumerate().take(MOST_BLOCKS) {
+        for block in 0..self.blocks.len().min(MOST_BLOCKS) {
             if node.poses[block].is_some() {
                 continue;
             }
-            for (index, poses) in members.poses.iter().enumerate() {
+            for number in 0..self.distinct[block].len() {
+                let index = self.distinct[block][number];
+                let poses = &self.blocks[block].poses[index];
                 if poses.iter().any(|pose| pose.face == target)
                     && let Some(placed) = self.place(node, block, index)
+                    && placed.score > *best - FOLLOWED
                 {
-                    keep(placed);
+                    *best = best.max(placed.score);
+                    next.push(placed);
                 }
             }
         }
     }
 
     /// The node with one more block, unless it would lie on a face already seen when every face is seen but once.
-    fn place(&self, node: &Node, block: usize, index: usize) -> Option<Node> {
+    fn place(&mut self, node: &Node, block: usize, index: usize) -> Option<Node> {
         let mut next = *node;
         if let Some(pose) = next.poses.get_mut(block) {
             *pose = Some(index as u8);
@@ -219,9 +255,9 @@ impl<'a> Search<'a> {
     }
 
     /// What laying a seen face there adds to the score, by its edges and by its corners.
-    fn gain(&self, node: &Node, member: usize, pose: Pose) -> (f64, f64) {
-        let arrangement = &self.arrangements[usize::from(node.arrangement)];
-        let table = &self.edges[arrangement.pairing];
+    fn gain(&mut self, node: &Node, member: usize, pose: Pose) -> (f64, f64) {
+        let arrangement = usize::from(node.arrangement);
+        let table = &self.edges[self.arrangements[arrangement].pairing];
         let (mut edges, mut corners) = (0.0, 0.0);
         let mut beside = [None; 4];
         for side in 0..4 {
@@ -238,32 +274,39 @@ impl<'a> Search<'a> {
             let after = beside[usize::from(corner)];
             if let (Some((one, one_side)), Some((other, other_side))) = (before, after) {
                 let cells = [
-                    (member, corner_cell(self.n, corner)),
-                    (one, corner_cell(self.n, one_side)),
-                    (other, corner_cell(self.n, other_side + 1)),
+                    (member, corner),
+                    (one, one_side),
+                    (other, (other_side + 1) % 4),
                 ];
                 corners += self.corner(cells, arrangement);
-                if self.n % 2 == 1 {
-                    // The fixed centres are as a corner of the solved cube; eight corners say so, a quarter of each is enough.
-                    let middle = self.n * self.n / 2;
-                    corners +=
-                        0.25 * self.corner(cells.map(|(face, _)| (face, middle)), arrangement);
-                }
             }
         }
         (edges, corners)
     }
 
-    /// The log-ratio of a corner's three cells, clockwise, being a corner piece.
-    fn corner(&self, cells: [(usize, usize); 3], arrangement: &Arrangement) -> f64 {
-        let [a, b, c] = cells.map(|(face, cell)| &self.chances[face][cell]);
-        let sum: f64 = arrangement
-            .corners
-            .iter()
-            .map(|&[x, y, z]| a[x] * b[y] * c[z])
-            .sum();
-        let by_chance = arrangement.corners.len() as f64 / 216.0;
-        (sum / by_chance).max(1e-3).ln()
+    /// The log-ratio of three corners of seen faces, clockwise, being a corner piece; on an odd cube, with a quarter of
+    /// that of the three fixed centres, which are as a corner of the solved cube: eight corners say so.
+    fn corner(&mut self, cells: [(usize, u8); 3], arrangement: usize) -> f64 {
+        let corners = self.chances.len() * 4;
+        let number = cells.iter().fold(0, |number, &(face, corner)| {
+            number * corners + face * 4 + usize::from(corner)
+        });
+        let known = &mut self.corners[arrangement];
+        if known.is_empty() {
+            known.resize(corners.pow(3), f32::NAN);
+        }
+        if known[number].is_nan() {
+            let triples = &self.arrangements[arrangement].corners;
+            let n = self.n;
+            let at_corner = cells.map(|(face, corner)| &self.chances[face][corner_cell(n, corner)]);
+            let mut log = log_ratio(at_corner, triples);
+            if n % 2 == 1 {
+                let middles = cells.map(|(face, _)| &self.chances[face][n * n / 2]);
+                log += 0.25 * log_ratio(middles, triples);
+            }
+            known[number] = log as f32;
+        }
+        f64::from(known[number])
     }
 
     /// The log-ratio of two seen faces, so turned, being one.
@@ -281,7 +324,7 @@ impl<'a> Search<'a> {
     }
 
     /// A finished node with every block on it: those left over lie where they agree best with what is there.
-    fn laid(&self, node: &Node) -> Laid {
+    fn laid(&mut self, node: &Node) -> Laid {
         let mut node = *node;
         let mut chosen: Vec<usize> = Vec::with_capacity(self.blocks.len());
         for block in 0..self.blocks.len() {
@@ -309,6 +352,46 @@ impl<'a> Search<'a> {
             edges: node.edges,
         }
     }
+}
+
+/// The log-ratio of three cells, clockwise, being one of these triples of classes, against chance.
+fn log_ratio([a, b, c]: [&Logs; 3], triples: &[[usize; 3]]) -> f64 {
+    let sum: f64 = triples.iter().map(|&[x, y, z]| a[x] * b[y] * c[z]).sum();
+    let by_chance = triples.len() as f64 / 216.0;
+    (sum / by_chance).max(1e-3).ln()
+}
+
+/// The poses of a block that look different from all before them: of a single face whose clear stickers are the same after
+/// a half or quarter turn, some do not.
+fn distinct_poses(block: &Block, n: usize, shares: &[Vec<Logs>]) -> Vec<usize> {
+    /// From this share on a sticker is clear.
+    const CLEAR: f64 = 0.98;
+    let all = 0..block.poses.len();
+    let [member] = block.members[..] else {
+        return all.collect();
+    };
+    let labels: Option<Vec<usize>> = shares[member]
+        .iter()
+        .map(|share| share.iter().position(|&value| value > CLEAR))
+        .collect();
+    let Some(labels) = labels else {
+        return all.collect();
+    };
+    let read = |index: usize| -> (Face, Vec<usize>) {
+        let pose = block.poses[index][0];
+        let spots = (0..n * n).map(|cell| labels[pose.cell(n, cell / n, cell % n)]);
+        (pose.face, spots.collect())
+    };
+    let mut known = Vec::new();
+    let mut found = Vec::new();
+    for index in all {
+        let reading = read(index);
+        if !known.contains(&reading) {
+            known.push(reading);
+            found.push(index);
+        }
+    }
+    found
 }
 
 /// The log-ratios of every side of every seen face lying against every other.
@@ -342,19 +425,23 @@ fn edge_table(n: usize, chances: &[Vec<Logs>], across: &[usize; 6]) -> Vec<Vec<f
     table
 }
 
-/// The log-likelihoods of every place of the cube, the views of a place added up.
-pub(super) fn places(laid: &Laid, seen: &[Seen], likelihoods: &[Vec<Logs>]) -> Vec<Logs> {
-    let n = seen.first().map_or(2, |face| face.n);
+/// Something known of every cell brought to the places of the cube, the views of a place added up by `add`.
+pub(super) fn places(
+    laid: &Laid,
+    n: usize,
+    cells: &[Vec<Logs>],
+    add: fn(&mut Logs, &Logs),
+) -> Vec<Logs> {
     let mut found = Vec::with_capacity(Layout::of(n).places());
     for face in Face::ALL {
         for row in 0..n {
             for col in 0..n {
                 let mut sum = [0.0; 6];
                 for &(member, turns) in &laid.on[face.index()] {
-                    let cell = Pose { face, turns }.cell(n, row, col);
-                    for k in 0..6 {
-                        sum[k] += likelihoods[member][cell][k];
-                    }
+                    add(
+                        &mut sum,
+                        &cells[member][Pose { face, turns }.cell(n, row, col)],
+                    );
                 }
                 found.push(sum);
             }

@@ -4,9 +4,11 @@
 //! It knows that each ring of cells holds as many of every colour, and nothing else about pieces.
 
 use super::evidence::{Cell, Channels, Seen};
+use super::lean::lean;
+use super::lights::{self, FaceLight, Group};
 use super::look::{Around, Fit, Light, explain};
 use super::ring::{Logs, share_out};
-use crate::calibration::{Calibration, ShadeSet};
+use crate::calibration::ShadeSet;
 use crate::colour::Name;
 
 /// What the classes may be before anything was seen.
@@ -29,16 +31,22 @@ pub(super) struct Colours {
     pub start: Start,
     /// ln(light + floor) of each class in the mean light of the cube.
     pub classes: [Channels; 6],
-    /// ln gain of each seen face.
-    pub gains: Vec<Channels>,
+    /// The light of each seen face.
+    pub lights: Vec<FaceLight>,
     /// ln(light + floor) of each class in each seen face.
     pub looks: Vec<[Channels; 6]>,
     /// Log-likelihoods of the classes for each cell of each seen face.
     pub likelihoods: Vec<Vec<Logs>>,
     /// Shares of the classes likewise.
     pub shares: Vec<Vec<Logs>>,
+    /// What the neighbours of each cell say of its class.
+    pub leans: Vec<Vec<Logs>>,
+    /// The log prior of classes, lights and looks.
+    pub log_prior: f64,
     /// The log-likelihood of it all, priors included.
     pub score: f64,
+    /// What is known of each seen face between the rounds.
+    progress: Vec<Progress>,
 }
 
 /// Where the shares of the classes come from.
@@ -48,13 +56,6 @@ pub(super) enum Shares<'a> {
     Estimated { is_balanced: bool },
     /// From a cube pieced together.
     Given(&'a [Vec<Logs>]),
-}
-
-/// The sums over cells of a face that are taken for a class.
-#[derive(Clone, Copy, Debug, Default)]
-struct Group {
-    weight: f64,
-    sum: Channels,
 }
 
 impl Start {
@@ -77,121 +78,8 @@ impl Start {
     }
 }
 
-/// Every kind of cube, judged quickly, the likeliest first.
-pub(super) fn first_looks(
-    seen: &[Seen],
-    calibration: &Calibration,
-    is_balanced: bool,
-) -> Vec<Colours> {
-    let light = Light::of(&calibration.noise);
-    let mut found: Vec<Colours> = calibration
-        .shade_sets
-        .iter()
-        .map(|set| quickly(seen, Start::of(set, light.floor), is_balanced, &light))
-        .collect();
-    found.sort_by(|one, other| other.score.total_cmp(&one.score));
-    found
-}
-
-/// A rough fit: each cell by its colour alone, brightness counting for little, gloss for nothing.
-pub(super) fn quickly(seen: &[Seen], start: Start, is_balanced: bool, light: &Light) -> Colours {
-    let mut colours = Colours {
-        classes: start.shades,
-        gains: vec![[0.0; 3]; seen.len()],
-        looks: vec![start.shades; seen.len()],
-        likelihoods: Vec::new(),
-        shares: Vec::new(),
-        score: 0.0,
-        start,
-    };
-    for round in 0..10 {
-        let wide = f64::from(6 - round.min(5)) / 2.0 + 0.5;
-        let (colour_spread, shade_spread) = (0.16 * wide, 0.4 * wide);
-        colours.likelihoods = seen
-            .iter()
-            .enumerate()
-            .map(|(face, seen)| {
-                let looks = colours.looks[face];
-                seen.cells
-                    .iter()
-                    .map(|cell| {
-                        std::array::from_fn(|k| {
-                            let (shade, tint) = apart(cell, looks[k]);
-                            let tint: f64 = tint.iter().map(|value| value.powi(2)).sum();
-                            let square =
-                                (shade / shade_spread).powi(2) + tint / colour_spread.powi(2);
-                            let cost = 3.0 * (1.0 + square / 6.0).ln();
-                            ((-cost).exp() + cell.misread * ANY).ln()
-                        })
-                    })
-                    .collect()
-            })
-            .collect();
-        let (shares, total) = share_out(seen, &colours.likelihoods, is_balanced);
-        colours.shares = shares;
-        let groups: Vec<[Group; 6]> = seen
-            .iter()
-            .enumerate()
-            .map(|(face, seen)| {
-                group(
-                    colours.shares[face]
-                        .iter()
-                        .zip(&seen.cells)
-                        .map(|(share, cell)| {
-                            let trust = 1.0 - cell.misread;
-                            std::array::from_fn(|k| {
-                                let (shade, tint) = apart(cell, colours.looks[face][k]);
-                                let whole =
-                                    [0, 1, 2].map(|c| colours.looks[face][k][c] + shade + tint[c]);
-                                (share[k] * trust, whole)
-                            })
-                        }),
-                )
-            })
-            .collect();
-        colours.fit_lights(seen, &groups, light);
-        for face in 0..seen.len() {
-            colours.looks[face] = colours
-                .classes
-                .map(|class| plus(class, colours.gains[face]));
-        }
-        colours.score = total + colours.prior(seen, light);
-    }
-    colours
-}
-
-/// How a cell differs from a look: in brightness, and in each channel besides. A channel at its end says only that
-/// the light is no less.
-fn apart(cell: &Cell, look: Channels) -> (f64, Channels) {
-    let off = minus(cell.log_light, look);
-    let mut shade = mean(off);
-    for _ in 0..2 {
-        let is_open = |k: usize| !cell.clipped[k] || off[k] > shade;
-        let open = (0..3).filter(|&k| is_open(k)).count();
-        if open == 0 || open == 3 {
-            break;
-        }
-        shade = (0..3).filter(|&k| is_open(k)).map(|k| off[k]).sum::<f64>() / open as f64;
-    }
-    let tint = [0, 1, 2].map(|k| {
-        let rest = off[k] - shade;
-        if cell.clipped[k] { rest.max(0.0) } else { rest }
-    });
-    (shade, tint)
-}
-
-fn group(cells: impl Iterator<Item = [(f64, Channels); 6]>) -> [Group; 6] {
-    let mut groups = [Group::default(); 6];
-    for cell in cells {
-        for (group, (weight, value)) in groups.iter_mut().zip(cell) {
-            group.weight += weight;
-            group.sum = plus(group.sum, value.map(|channel| weight * channel));
-        }
-    }
-    groups
-}
-
 /// What is known of a face between the rounds.
+#[derive(Clone, Debug)]
 struct Progress {
     /// What the neighbours of each cell say of its shade and gloss.
     around: Vec<Around>,
@@ -201,6 +89,8 @@ struct Progress {
     worth: Vec<Logs>,
     /// Both summed up.
     groups: [Group; 6],
+    /// The noise of colour and of shade in this face against the usual.
+    scales: [f64; 2],
 }
 
 impl Progress {
@@ -215,6 +105,7 @@ impl Progress {
             groups: groups_of(&worth, &said),
             said,
             worth,
+            scales: [1.0; 2],
         }
     }
 
@@ -227,17 +118,35 @@ impl Progress {
 }
 
 impl Colours {
+    /// Nothing fitted yet: every face in neutral light.
+    pub fn begun(start: Start, faces: usize) -> Self {
+        Self {
+            classes: start.shades,
+            lights: vec![FaceLight::default(); faces],
+            looks: vec![start.shades; faces],
+            likelihoods: Vec::new(),
+            shares: Vec::new(),
+            leans: Vec::new(),
+            log_prior: 0.0,
+            score: 0.0,
+            progress: Vec::new(),
+            start,
+        }
+    }
+
     /// Fits classes, lights, gloss and shading in turn, `rounds` times.
     pub fn refine(&mut self, seen: &[Seen], whence: Shares, light: &Light, rounds: usize) {
-        let mut progress: Vec<Progress> = seen
-            .iter()
-            .enumerate()
-            .map(|(face, seen)| match whence {
+        let mut progress = std::mem::take(&mut self.progress);
+        for (face, seen) in seen.iter().enumerate() {
+            if progress.len() == face {
                 // Shares that are not settled yet would draw the looks of like colours together.
-                Shares::Estimated { .. } => Progress::new(seen, vec![[0.0; 6]; seen.cells.len()]),
-                Shares::Given(given) => Progress::new(seen, given[face].clone()),
-            })
-            .collect();
+                progress.push(Progress::new(seen, vec![[0.0; 6]; seen.cells.len()]));
+            }
+            if let Shares::Given(given) = whence {
+                progress[face].worth.clone_from(&given[face]);
+                progress[face].groups = groups_of(&given[face], &progress[face].said);
+            }
+        }
         for _ in 0..rounds {
             let mut fits = Vec::with_capacity(seen.len());
             for (face, seen) in seen.iter().enumerate() {
@@ -248,19 +157,25 @@ impl Colours {
             }
             let (shares, total) = match whence {
                 Shares::Estimated { is_balanced } => {
-                    share_out(seen, &self.likelihoods, is_balanced)
+                    let n = seen.first().map_or(0, |face| face.n);
+                    let leaning = leant(&self.likelihoods, &lean(n, &self.shares));
+                    share_out(seen, &leaning, is_balanced)
                 }
                 Shares::Given(given) => (given.to_vec(), 0.0),
             };
+            self.leans = lean(seen.first().map_or(0, |face| face.n), &shares);
             self.shares = shares;
             for (face, progress) in progress.iter_mut().enumerate() {
                 progress.learn(&seen[face], &fits[face], &self.shares[face]);
             }
+            set_scales(&mut progress, &fits);
             let groups: Vec<[Group; 6]> = progress.iter().map(|face| face.groups).collect();
             self.fit_lights(seen, &groups, light);
             self.fit_looks(&groups, light);
-            self.score = total + self.prior(seen, light);
+            self.log_prior = self.prior(seen, light);
+            self.score = total + self.log_prior;
         }
+        self.progress = progress;
     }
 
     /// All cells of a face explained by all classes, no cell having a say in its own judgement.
@@ -272,11 +187,12 @@ impl Colours {
         light: &Light,
     ) -> Vec<[Fit; 6]> {
         let white = self.white(face, light);
-        let (own, shared) = (
-            1.0 / light.colour_noise.powi(2),
-            1.0 / light.look_spread.powi(2),
-        );
-        let bases = self.classes.map(|class| plus(class, self.gains[face]));
+        let colour_noise = light.colour_noise * known.scales[0];
+        let shading = light.shading_spread * known.scales[1];
+        let (own, shared) = (1.0 / colour_noise.powi(2), 1.0 / light.look_spread.powi(2));
+        let bases = self
+            .classes
+            .map(|class| self.lights[face].look(class, light.floor));
         let fit = |index: usize, cell: &Cell, k: usize| {
             let part = known.worth[index][k];
             let group = &known.groups[k];
@@ -287,15 +203,33 @@ impl Colours {
                 let log = (own * sum + shared * bases[k][channel]) / precision;
                 (log.exp() - light.floor).max(1e-3)
             });
-            let noise = (light.colour_noise.powi(2) + 1.0 / precision).sqrt();
-            let mut fit = explain(cell, look, white, known.around[index], noise, light);
-            fit.cost += 3.0 * (noise / light.colour_noise).ln();
+            let noise = (colour_noise.powi(2) + 1.0 / precision).sqrt();
+            let around = known.around[index];
+            let mut fit = explain(cell, look, white, around, noise, shading, light);
+            // Shade and gloss take up half of the three dimensions.
+            fit.cost += 1.5 * (noise / light.colour_noise).ln() + known.scales[1].ln();
             fit
         };
         let cells = seen.cells.iter().enumerate();
         cells
             .map(|(index, cell)| std::array::from_fn(|k| fit(index, cell, k)))
             .collect()
+    }
+
+    /// The shares of the classes by the light alone, nothing pieced together yet.
+    pub fn estimated(&self, seen: &[Seen], is_balanced: bool) -> Vec<Vec<Logs>> {
+        let leaning = leant(&self.likelihoods, &self.leans);
+        share_out(seen, &leaning, is_balanced).0
+    }
+
+    /// What it costs, in nats, to take the cells of class `one` in a face for class `other` and the other way round, the light
+    /// of the face being fitted anew.
+    pub fn cost_of_exchange(&self, face: usize, one: usize, other: usize, light: &Light) -> f64 {
+        let groups = &self.progress[face].groups;
+        let mut exchanged = *groups;
+        exchanged.swap(one, other);
+        lights::cost(&exchanged, &self.classes, &self.lights[face], light)
+            - lights::cost(groups, &self.classes, &self.lights[face], light)
     }
 
     /// The light of a face as a linear colour, its brightest channel 1.
@@ -307,72 +241,25 @@ impl Colours {
             .position(|name| *name == Name::White);
         let raw = match neutral {
             Some(class) => self.looks[face][class].map(|log| (log.exp() - light.floor).max(1e-3)),
-            None => self.gains[face].map(f64::exp),
+            None => self.lights[face].log_gain.map(f64::exp),
         };
         let top = raw.iter().copied().fold(1e-3, f64::max);
         raw.map(|channel| channel / top)
     }
 
-    /// The classes and the gains of the faces from what the cells say, a few times in turn.
-    fn fit_lights(&mut self, seen: &[Seen], groups: &[[Group; 6]], light: &Light) {
-        /// How far the tints of two faces in one photo differ.
-        const SAME_PHOTO: f64 = 0.08;
-        let weight = |group: &Group| {
-            group.weight / (group.weight * light.look_spread.powi(2) + light.colour_noise.powi(2))
-        };
-        for _ in 0..4 {
-            let mut offs = Vec::with_capacity(seen.len());
-            for groups in groups {
-                let mut off = [0.0; 3];
-                let mut sum = 0.0;
-                for (group, class) in groups.iter().zip(&self.classes) {
-                    if group.weight > 1e-3 {
-                        let part = weight(group);
-                        sum += part;
-                        for k in 0..3 {
-                            off[k] += part * (group.sum[k] / group.weight - class[k]);
-                        }
-                    }
-                }
-                offs.push((off.map(|value| value / sum.max(1e-9)), sum));
-            }
-            for face in 0..seen.len() {
-                let mates = (0..seen.len()).filter(|&other| seen[other].photo == seen[face].photo);
-                let mut tint = [0.0; 3];
-                let mut sum = 1.0 / light.tint_spread.powi(2);
-                for mate in mates {
-                    let (off, part) = offs[mate];
-                    let shade = mean(off);
-                    sum += part;
-                    for k in 0..3 {
-                        tint[k] += part * (off[k] - shade);
-                    }
-                }
-                let tint = tint.map(|value| value / sum);
-                let (off, part) = offs[face];
-                let shade = mean(off);
-                let held = 1.0 / SAME_PHOTO.powi(2);
-                let brightness = shade * part / (part + 1.0 / light.exposure_spread.powi(2));
-                self.gains[face] = [0, 1, 2].map(|k| {
-                    brightness + (part * (off[k] - shade) + held * tint[k]) / (part + held)
-                });
-            }
-            for class in 0..6 {
-                for k in 0..3 {
-                    let stiff = 1.0 / self.start.spreads[class][k].powi(2);
-                    let (mut sum, mut total) = (stiff * self.start.shades[class][k], stiff);
-                    for (face, groups) in groups.iter().enumerate() {
-                        let group = &groups[class];
-                        if group.weight > 1e-3 {
-                            let part = weight(group);
-                            sum += part * (group.sum[k] / group.weight - self.gains[face][k]);
-                            total += part;
-                        }
-                    }
-                    self.classes[class][k] = sum / total;
-                }
-            }
-        }
+    /// The classes and the lights of the faces from what the cells say.
+    pub(super) fn fit_lights(&mut self, seen: &[Seen], groups: &[[Group; 6]], light: &Light) {
+        let start = &self.start;
+        let (classes, lights) = (&mut self.classes, &mut self.lights);
+        lights::fit(
+            seen,
+            groups,
+            lights,
+            classes,
+            &start.shades,
+            &start.spreads,
+            light,
+        );
     }
 
     /// The look of each class in each face: what its cells say, held to what the gains predict.
@@ -383,7 +270,7 @@ impl Colours {
         );
         for (face, groups) in groups.iter().enumerate() {
             for (k, group) in groups.iter().enumerate() {
-                let base = plus(self.classes[k], self.gains[face]);
+                let base = self.lights[face].look(self.classes[k], light.floor);
                 self.looks[face][k] = std::array::from_fn(|channel| {
                     (own * group.sum[channel] + shared * base[channel])
                         / (own * group.weight + shared)
@@ -393,7 +280,7 @@ impl Colours {
     }
 
     /// The log prior of classes, gains and looks.
-    fn prior(&self, seen: &[Seen], light: &Light) -> f64 {
+    pub(super) fn prior(&self, seen: &[Seen], light: &Light) -> f64 {
         let mut log = self.start.log_share;
         for class in 0..6 {
             for k in 0..3 {
@@ -403,18 +290,59 @@ impl Colours {
             }
         }
         for face in 0..seen.len() {
-            let gain = self.gains[face];
-            let shade = mean(gain);
-            let tint: f64 = gain.iter().map(|value| (value - shade).powi(2)).sum();
-            log -= 0.5 * (shade / light.exposure_spread).powi(2)
-                + 0.5 * tint / light.tint_spread.powi(2);
+            log += self.lights[face].log_prior(light);
             for class in 0..6 {
-                let off = minus(self.looks[face][class], plus(self.classes[class], gain));
+                let base = self.lights[face].look(self.classes[class], light.floor);
+                let off = minus(self.looks[face][class], base);
                 let square: f64 = off.iter().map(|value| value.powi(2)).sum();
                 log -= 0.5 * square / light.look_spread.powi(2);
             }
         }
         log
+    }
+}
+
+/// The noise of colour and shade in each face, by how well its cells fit: held to that of all faces, and that to the
+/// usual.
+fn set_scales(progress: &mut [Progress], fits: &[Vec<[Fit; 6]>]) {
+    /// How many cells the usual noise counts for.
+    const HELD: f64 = 10.0;
+    /// Free dimensions of a cell's colour once shade and gloss are fitted, and of its shade.
+    const FREE: [f64; 2] = [1.5, 0.7];
+    /// The least and the most the noise can be of the usual.
+    const BOUNDS: [f64; 2] = [0.45, 1.8];
+    let sums: Vec<[[f64; 2]; 2]> = progress
+        .iter()
+        .zip(fits)
+        .map(|(face, fits)| {
+            let mut sums = [[0.0; 2]; 2];
+            for (worth, fit) in face.worth.iter().zip(fits) {
+                for (worth, fit) in worth.iter().zip(fit) {
+                    for (sum, square) in sums.iter_mut().zip([fit.square, fit.shade_square]) {
+                        sum[0] += worth;
+                        sum[1] += worth * square;
+                    }
+                }
+            }
+            sums
+        })
+        .collect();
+    for kind in 0..2 {
+        // Squares were measured against the scales in use.
+        let variance = |cells: f64, squares: f64, expected: f64| {
+            (HELD * FREE[kind] * expected + squares) / (FREE[kind] * (HELD + cells))
+        };
+        let (mut cells, mut squares) = (0.0, 0.0);
+        for (face, sums) in progress.iter().zip(&sums) {
+            cells += sums[kind][0];
+            squares += sums[kind][1] * face.scales[kind].powi(2);
+        }
+        let of_all = variance(cells, squares, 1.0);
+        for (face, sums) in progress.iter_mut().zip(&sums) {
+            let squares = sums[kind][1] * face.scales[kind].powi(2);
+            let scale = variance(sums[kind][0], squares, of_all).sqrt();
+            face.scales[kind] = scale.clamp(BOUNDS[0], BOUNDS[1]);
+        }
     }
 }
 
@@ -432,20 +360,35 @@ fn worths(seen: &Seen, fits: &[[Fit; 6]], shares: &[Logs]) -> Vec<Logs> {
 }
 
 fn groups_of(worth: &[Logs], said: &[[Channels; 6]]) -> [Group; 6] {
-    group(
-        worth
-            .iter()
-            .zip(said)
-            .map(|(worth, said)| std::array::from_fn(|k| (worth[k], said[k]))),
-    )
+    let mut groups = [Group::default(); 6];
+    for (worth, said) in worth.iter().zip(said) {
+        for k in 0..6 {
+            groups[k].weight += worth[k];
+            groups[k].sum = plus(groups[k].sum, said[k].map(|channel| worth[k] * channel));
+        }
+    }
+    groups
 }
 
 /// A cell that shows something else than its sticker falls on a class about one time in eight.
-const ANY: f64 = 1.0 / 8.0;
+pub(super) const ANY: f64 = 1.0 / 8.0;
 
 /// The log-likelihoods of a cell's fits, no class being ever quite impossible.
 fn logs(fits: &[Fit; 6], misread: f64) -> Logs {
     fits.map(|fit| ((1.0 - misread) * (-fit.cost).exp() + misread * ANY).ln())
+}
+
+/// Likelihoods with what the neighbours say.
+pub(super) fn leant(likelihoods: &[Vec<Logs>], leans: &[Vec<Logs>]) -> Vec<Vec<Logs>> {
+    let faces = likelihoods.iter().zip(leans);
+    faces
+        .map(|(face, leans)| {
+            let cells = face.iter().zip(leans);
+            cells
+                .map(|(log, lean)| std::array::from_fn(|k| log[k] + lean[k]))
+                .collect()
+        })
+        .collect()
 }
 
 /// What the neighbours of each cell say of shade and gloss, itself left out.
@@ -494,14 +437,14 @@ fn surroundings(n: usize, fits: &[[Fit; 6]], shares: &[Logs]) -> Vec<Around> {
         .collect()
 }
 
-fn plus(one: Channels, other: Channels) -> Channels {
+pub(super) fn plus(one: Channels, other: Channels) -> Channels {
     [0, 1, 2].map(|k| one[k] + other[k])
 }
 
-fn minus(one: Channels, other: Channels) -> Channels {
+pub(super) fn minus(one: Channels, other: Channels) -> Channels {
     [0, 1, 2].map(|k| one[k] - other[k])
 }
 
-fn mean(channels: Channels) -> f64 {
+pub(super) fn mean(channels: Channels) -> f64 {
     channels.iter().sum::<f64>() / 3.0
 }

@@ -10,6 +10,15 @@ use super::scheme::Homes;
 use crate::calibration::Noise;
 use crate::cube::{Face, Layout};
 
+/// What is known of each place of a cube.
+#[derive(Clone, Debug)]
+pub(super) struct Places {
+    /// Log-likelihoods of the classes by what was seen.
+    pub raw: Vec<Logs>,
+    /// How they lean by their neighbours.
+    pub leans: Vec<Logs>,
+}
+
 /// What a cube is explained as.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Kind {
@@ -163,7 +172,14 @@ pub(super) fn middle(n: usize, homes: &Homes, logs: &[Logs]) -> f64 {
 }
 
 /// The likeliest cube with these homes.
-pub(super) fn decode(n: usize, homes: &Homes, logs: &[Logs], unlawful: Unlawful) -> Decoded {
+pub(super) fn decode(n: usize, homes: &Homes, places: &Places, unlawful: Unlawful) -> Decoded {
+    let leant: Vec<Logs> = places
+        .raw
+        .iter()
+        .zip(&places.leans)
+        .map(|(raw, lean)| std::array::from_fn(|k| raw[k] + lean[k]))
+        .collect();
+    let logs = &leant[..];
     let mut rest = Rest::new(n, homes, logs);
     let corners = Few::corners(n, homes, logs);
     let midges = Few::midges(n, homes, logs);
@@ -201,12 +217,13 @@ pub(super) fn decode(n: usize, homes: &Homes, logs: &[Logs], unlawful: Unlawful)
         found.kind = Kind::Misbuilt;
         found.log_best = log_other;
     }
-    for (log, mass, classes) in moved(&found.lawful, logs, log_best - log_lawful, unlawful) {
-        total.add(mass);
-        if log > found.log_best {
-            found.classes = classes;
+    // A sticker is moved by no design: its neighbours say nothing of it.
+    for other in moved(&found.lawful, &places.raw, log_best - log_lawful, unlawful) {
+        total.add(other.log_mass);
+        if other.is_balanced && other.log > found.log_best {
+            found.classes = other.classes;
             found.kind = Kind::Moved;
-            found.log_best = log;
+            found.log_best = other.log;
         }
     }
     found.log_total = total.log();
@@ -410,21 +427,59 @@ impl Rest {
     }
 }
 
-/// Cubes with stickers moved, near the lawful one: two stickers exchanged, and all that look otherwise.
-///
-/// Each with its log weight, the log weight of all of its sort, and its classes.
-fn moved(
-    lawful: &[usize],
-    logs: &[Logs],
-    log_lawful: f64,
-    unlawful: Unlawful,
-) -> Vec<(f64, f64, Vec<usize>)> {
+/// A cube with stickers moved.
+struct Moved {
+    log: f64,
+    /// The log weight of all of its sort.
+    log_mass: f64,
+    classes: Vec<usize>,
+    /// Whether each colour is there as often as every other. If not, no moving of stickers explains it: it stands for the
+    /// colours being mistaken, and is never the answer.
+    is_balanced: bool,
+}
+
+/// Cubes with stickers moved, near the lawful one: two stickers of a piece exchanged, any two exchanged, and all that look
+/// otherwise.
+fn moved(lawful: &[usize], logs: &[Logs], log_lawful: f64, unlawful: Unlawful) -> Vec<Moved> {
     let pairs = (lawful.len() * (lawful.len() - 1) / 2) as f64 * 5.0 / 6.0;
-    let mut found = Vec::new();
+    let log_pair = log_lawful + (0.4 * unlawful.moved / pairs).ln();
+    let mut found = vec![any_pair(lawful, logs, log_pair)];
+    found.extend(pair_of_a_piece(
+        lawful,
+        logs,
+        log_lawful + (0.4 * unlawful.moved).ln(),
+    ));
+    let mut classes = lawful.to_vec();
+    let mut log = log_lawful + (0.2 * unlawful.moved).ln();
+    let mut count = 0;
+    for (place, log_of) in logs.iter().enumerate() {
+        let class = classes[place];
+        let top = (0..6)
+            .max_by(|&a, &b| log_of[a].total_cmp(&log_of[b]))
+            .unwrap_or(class);
+        if log_of[top] > log_of[class] + 1.0 {
+            log += log_of[top] - log_of[class] - 0.5 * pairs.ln();
+            classes[place] = top;
+            count += 1;
+        }
+    }
+    if count > 2 {
+        let held = |wanted: usize| classes.iter().filter(|&&class| class == wanted).count();
+        found.push(Moved {
+            log,
+            log_mass: log,
+            is_balanced: (0..6).all(|class| held(class) * 6 == classes.len()),
+            classes,
+        });
+    }
+    found
+}
+
+/// Any two stickers exchanged.
+fn any_pair(lawful: &[usize], logs: &[Logs], log_each: f64) -> Moved {
     // For each class and other class: the summed and the best ratio of a sticker being the other.
     let mut sums = [[0.0_f64; 6]; 6];
-    let mut best = [[(f64::NEG_INFINITY, usize::MAX); 6]; 6];
-    let mut differing = Vec::new();
+    let mut best = [[(f64::NEG_INFINITY, 0); 6]; 6];
     for (place, (&class, log)) in lawful.iter().zip(logs).enumerate() {
         for other in (0..6).filter(|&other| other != class) {
             let gain = log[other] - log[class];
@@ -433,38 +488,58 @@ fn moved(
                 best[class][other] = (gain, place);
             }
         }
-        let top = (0..6)
-            .max_by(|&a, &b| log[a].total_cmp(&log[b]))
-            .unwrap_or(class);
-        if log[top] > log[class] + 1.0 {
-            differing.push((place, top));
-        }
     }
-    let log_pair = log_lawful + (0.7 * unlawful.moved / pairs).ln();
     let mut mass = Sum::default();
     let mut top = (f64::NEG_INFINITY, 0, 0);
     for one in 0..6 {
         for other in 0..one {
-            mass.add(log_pair + sums[one][other].ln() + sums[other][one].ln());
-            let log = log_pair + best[one][other].0 + best[other][one].0;
+            mass.add(log_each + sums[one][other].ln() + sums[other][one].ln());
+            let log = log_each + best[one][other].0 + best[other][one].0;
             if log > top.0 {
                 top = (log, best[one][other].1, best[other][one].1);
             }
         }
     }
-    if top.0 > f64::NEG_INFINITY {
-        let mut classes = lawful.to_vec();
-        classes.swap(top.1, top.2);
-        found.push((top.0, mass.log(), classes));
+    let mut classes = lawful.to_vec();
+    classes.swap(top.1, top.2);
+    Moved {
+        log: top.0,
+        log_mass: mass.log(),
+        classes,
+        is_balanced: true,
     }
-    if differing.len() > 2 {
-        let mut classes = lawful.to_vec();
-        let mut log = log_lawful + (0.3 * unlawful.moved).ln();
-        for &(place, class) in &differing {
-            log += logs[place][class] - logs[place][classes[place]] - 0.5 * pairs.ln();
-            classes[place] = class;
-        }
-        found.push((log, log, classes));
+}
+
+/// The two stickers of a wing or midge exchanged.
+fn pair_of_a_piece(lawful: &[usize], logs: &[Logs], log_all: f64) -> Option<Moved> {
+    let n = (lawful.len() / 6).isqrt();
+    let layout = Layout::of(n);
+    let wings = layout
+        .wing_orbits
+        .iter()
+        .flat_map(|orbit| orbit.wings.iter().map(|wing| wing.places));
+    let pieces: Vec<[usize; 2]> = wings
+        .chain(layout.midges.iter().map(|midge| midge.places))
+        .map(|places| places.map(usize::from))
+        .collect();
+    let log_each = log_all - (pieces.len() as f64).ln();
+    let gain = |&[one, other]: &[usize; 2]| {
+        logs[one][lawful[other]] - logs[one][lawful[one]] + logs[other][lawful[one]]
+            - logs[other][lawful[other]]
+    };
+    let mut mass = Sum::default();
+    for piece in &pieces {
+        mass.add(log_each + gain(piece));
     }
-    found
+    let best = pieces
+        .iter()
+        .max_by(|one, other| gain(one).total_cmp(&gain(other)))?;
+    let mut classes = lawful.to_vec();
+    classes.swap(best[0], best[1]);
+    Some(Moved {
+        log: log_each + gain(best),
+        log_mass: mass.log(),
+        classes,
+        is_balanced: true,
+    })
 }

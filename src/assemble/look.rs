@@ -13,8 +13,6 @@ pub(super) struct Light {
     pub colour_noise: f64,
     pub shading_spread: f64,
     pub gloss: f64,
-    pub glare: f64,
-    pub glare_share: f64,
     pub look_spread: f64,
     pub exposure_spread: f64,
     pub tint_spread: f64,
@@ -27,8 +25,6 @@ impl Light {
             colour_noise: noise.colour_noise.value,
             shading_spread: noise.shading_spread.value,
             gloss: noise.gloss.value,
-            glare: noise.glare.value,
-            glare_share: noise.glare_share.value,
             look_spread: noise.look_spread.value,
             exposure_spread: noise.exposure_spread.value,
             tint_spread: noise.tint_spread.value,
@@ -54,58 +50,43 @@ pub(super) struct Fit {
     pub gloss: f64,
     /// Negative log-likelihood; 0 is a perfect fit.
     pub cost: f64,
+    /// The squared distance in colour, in units of its variance, far outliers drawn in.
+    pub square: f64,
+    /// The same of the shade.
+    pub shade_square: f64,
     /// ln(light + floor) with gloss and the neighbours' shade taken off: what this cell says the look is.
     pub bare: Channels,
 }
 
-/// Explains a cell by a colour whose linear look is `look`, under `white`.
+/// Explains a cell by a colour whose linear look is `look`, under `white`, with `noise` for the standard deviation of the
+/// look itself.
+///
+/// `shading` is the standard deviation of ln(shade).
+/// Shade and gloss have Student's t about what the neighbours say, found by weighting the squares anew a few times.
 pub(super) fn explain(
     cell: &Cell,
     look: Channels,
     white: Channels,
     around: Around,
     noise: f64,
-    light: &Light,
-) -> Fit {
-    let usual = light.gloss + 0.5 * around.gloss;
-    let quiet = solve(cell, look, white, around, usual, noise, light);
-    // A bright mirror image of a lamp is rare, but not as rare as the usual gloss would have it.
-    if quiet.gloss > 2.0 * usual {
-        let loud = solve(cell, look, white, around, light.glare, noise, light);
-        if loud.cost < quiet.cost {
-            return loud;
-        }
-    }
-    quiet
-}
-
-fn solve(
-    cell: &Cell,
-    look: Channels,
-    white: Channels,
-    around: Around,
-    gloss_scale: f64,
-    noise: f64,
+    shading: f64,
     light: &Light,
 ) -> Fit {
     let y = cell.light;
-    let spread = light.shading_spread;
     let expected = around.log_shade.exp();
-    let stiffness = 1.0 / (spread * expected).powi(2);
+    let shade_stiff = 1.0 / (shading * expected).powi(2);
+    let gloss_spread = light.gloss + 0.4 * around.gloss;
+    let gloss_stiff = 1.0 / gloss_spread.powi(2);
     let precision: Channels =
         std::array::from_fn(|k| 1.0 / (noise * noise + cell.noise[k].powi(2)));
     let mut weight: Channels = std::array::from_fn(|k| precision[k] / (y[k] + light.floor).powi(2));
-    let mut shade = expected;
-    let mut gloss = 0.0;
+    let (mut shade, mut gloss) = (expected, around.gloss);
+    let (mut shade_weight, mut gloss_weight) = (1.0, 1.0);
     let mut model = [0.0; 3];
-    for _ in 0..2 {
-        let (mut aa, mut bb, mut ab, mut ya, mut yb) = (
-            stiffness,
-            1e-9,
-            0.0,
-            stiffness * expected,
-            -1.0 / gloss_scale,
-        );
+    for _ in 0..3 {
+        let (hold, press) = (shade_stiff * shade_weight, gloss_stiff * gloss_weight);
+        let (mut aa, mut bb, mut ab) = (hold, press, 0.0);
+        let (mut ya, mut yb) = (hold * expected, press * around.gloss);
         for k in 0..3 {
             aa += weight[k] * look[k] * look[k];
             bb += weight[k] * white[k] * white[k];
@@ -123,16 +104,15 @@ fn solve(
         };
         shade = shade.clamp(0.2, 4.0);
         model = [0, 1, 2].map(|k| shade * look[k] + gloss * white[k]);
-        let mut is_over = false;
         for k in 0..3 {
             if cell.clipped[k] && model[k] > y[k] {
                 weight[k] *= 1e-3;
-                is_over = true;
             }
         }
-        if !is_over {
-            break;
-        }
+        let shade_off = (shade - expected).powi(2) * shade_stiff;
+        let gloss_off = (gloss - around.gloss).powi(2) * gloss_stiff;
+        shade_weight = 1.0 / (1.0 + shade_off / SHADE_FREEDOM);
+        gloss_weight = 1.0 / (1.0 + gloss_off / GLOSS_FREEDOM);
     }
     let mut square = 0.0;
     let mut bare = [0.0; 3];
@@ -148,29 +128,29 @@ fn solve(
         };
         bare[k] = (rest + light.floor).ln();
     }
-    let cost = heavy(square)
-        + heavy(((shade.ln() - around.log_shade) / spread).powi(2))
-        + gloss_cost(gloss, light.gloss + 0.5 * around.gloss, light);
+    let shade_square = ((shade.ln() - around.log_shade) / shading).powi(2);
+    let gloss_square = (gloss - around.gloss).powi(2) * gloss_stiff;
+    let cost = heavy(square, COLOUR_FREEDOM, 3.0)
+        + heavy(shade_square, SHADE_FREEDOM, 1.0)
+        + heavy(gloss_square, GLOSS_FREEDOM, 1.0);
     Fit {
         shade,
         gloss,
         cost,
+        square: square / (1.0 + square / COLOUR_FREEDOM),
+        shade_square: shade_square / (1.0 + shade_square / SHADE_FREEDOM),
         bare,
     }
 }
 
-/// Half a square, flattened for large ones: Student's t with 6 degrees of freedom, but for its scale.
-fn heavy(square: f64) -> f64 {
-    const FREEDOM: f64 = 6.0;
-    0.5 * FREEDOM * (1.0 + square / FREEDOM).ln()
-}
+/// Degrees of freedom of the colour: nearly normal.
+const COLOUR_FREEDOM: f64 = 6.0;
+/// Degrees of freedom of the shade: edges of shadows.
+const SHADE_FREEDOM: f64 = 4.0;
+/// Degrees of freedom of the gloss: mostly little, now and then the image of a lamp.
+const GLOSS_FREEDOM: f64 = 1.5;
 
-/// Minus the log density of a gloss against no gloss: mostly little, now and then the image of a lamp.
-fn gloss_cost(gloss: f64, usual: f64, light: &Light) -> f64 {
-    let share = light.glare_share;
-    let density = |gloss: f64| {
-        (1.0 - share) / usual * (-gloss / usual).exp()
-            + share / light.glare * (-gloss / light.glare).exp()
-    };
-    (density(0.0) / density(gloss)).ln()
+/// Minus the log density of Student's t against its peak, for a squared distance in so many dimensions.
+fn heavy(square: f64, freedom: f64, dimensions: f64) -> f64 {
+    0.5 * (freedom + dimensions) * (1.0 + square / freedom).ln()
 }

@@ -7,6 +7,10 @@ mod arrange;
 mod colours;
 mod decode;
 mod evidence;
+mod first;
+mod kinship;
+mod lean;
+mod lights;
 mod look;
 mod ring;
 mod roster;
@@ -18,7 +22,8 @@ use crate::calibration::{Calibration, Scheme};
 use crate::colour::Name;
 use crate::cube::{Face, Hold, Spot, State};
 use crate::sight::SeenPhoto;
-use colours::{Shares, first_looks};
+use colours::Shares;
+use first::first_looks;
 use look::Light;
 pub use sketch::{Sketch, sketch};
 use thiserror::Error;
@@ -145,21 +150,23 @@ pub fn assemble_knowing(
     photos: &[SeenPhoto],
     known: Knowledge,
 ) -> Result<Assembly, Error> {
-    begun(calibration, photos, known.told, |task, mut colours| {
-        let guesses = solve::settle(task, &mut colours);
-        let best = guesses.first().ok_or(Error::NoCube)?;
-        let confidence = solve::confidence(task.n, &guesses);
+    begun(calibration, photos, known.told, |task, looks| {
+        let solutions = solve::understand(task, looks);
+        let solution = solutions.first().ok_or(Error::NoCube)?;
+        let best = solution.guesses.found.first().ok_or(Error::NoCube)?;
+        let doubt = 1.0 - solve::sureness(task, &solutions);
+        let confidence = (1.0 - calibration.noise.doubt_understated.value * doubt).max(0.0);
         let mut assembly = finish(
             task.n,
             best,
-            &colours,
+            &solution.colours,
             confidence,
             task.seen,
             known.shown,
             task.light.floor,
         );
-        assembly.kinship = kinship(task, best, &colours);
-        assembly.fits = solve::fits(photos.len(), best, task.seen, &colours.likelihoods);
+        assembly.kinship = kinship::kinship(task, best, &solution.colours);
+        assembly.fits = kinship::fits(photos.len(), best, task.seen, &solution.colours.likelihoods);
         Ok(assembly)
     })
 }
@@ -173,23 +180,22 @@ pub fn assemble_knowing(
 pub fn glance(calibration: &Calibration, photos: &[SeenPhoto]) -> Result<f64, Error> {
     /// Ways of laying the faces that are looked at closely.
     const FEW: usize = 2;
-    begun(calibration, photos, &[], |task, colours| {
+    begun(calibration, photos, &[], |task, looks| {
+        let mut colours = looks.into_iter().next().ok_or(Error::NoCube)?;
+        let is_balanced = task.is_balanced;
+        colours.refine(task.seen, Shares::Estimated { is_balanced }, &task.light, 4);
         let guesses = solve::likeliest(task, &colours, FEW);
-        let best = guesses.first().ok_or(Error::NoCube)?;
-        Ok(kinship(task, best, &colours))
+        let best = guesses.found.first().ok_or(Error::NoCube)?;
+        Ok(kinship::kinship(task, best, &colours))
     })
 }
 
-fn kinship(task: &solve::Task, best: &solve::Guess, colours: &colours::Colours) -> f64 {
-    solve::kinship(task.n, best, &colours.likelihoods, task.blocks.len())
-}
-
-/// Gathers the faces and fits colours to them, then does the rest.
+/// Gathers the faces and takes a first look at their colours as those of each kind of cube, then does the rest.
 fn begun<T>(
     calibration: &Calibration,
     photos: &[SeenPhoto],
     told: &[Told],
-    rest: impl FnOnce(&solve::Task, colours::Colours) -> Result<T, Error>,
+    rest: impl FnOnce(&solve::Task, Vec<colours::Colours>) -> Result<T, Error>,
 ) -> Result<T, Error> {
     let (mut seen, blocks) = gather(calibration, photos)?;
     evidence::tell(&mut seen, told);
@@ -197,8 +203,13 @@ fn begun<T>(
     let light = Light::of(&calibration.noise);
     let arrangements = scheme::arrangements();
     let log_shares = scheme::log_shares(&calibration.schemes);
+    let n = seen[0].n;
     let task = solve::Task {
-        n: seen[0].n,
+        n,
+        holds: Hold::all()
+            .iter()
+            .map(|&hold| scheme::brought_from(n, hold))
+            .collect(),
         seen: &seen,
         blocks: &blocks,
         arrangements: &arrangements,
@@ -206,10 +217,9 @@ fn begun<T>(
         unlawful: decode::Unlawful::of(&calibration.noise),
         light,
         log_told_wrongly: (calibration.noise.told_wrongly.value / 5.0).ln(),
+        is_balanced,
     };
-    let mut colours = first_looks(&seen, calibration, is_balanced).swap_remove(0);
-    colours.refine(&seen, Shares::Estimated { is_balanced }, &light, 4);
-    rest(&task, colours)
+    rest(&task, first_looks(&seen, calibration, is_balanced))
 }
 
 fn gather(

@@ -2,8 +2,9 @@
 //!
 //! Too rough to read a cube by, but quick, and enough to tell which photos can be of one cube at all.
 
-use super::colours::{Start, quickly};
+use super::colours::Start;
 use super::evidence;
+use super::first::quickly;
 use super::look::Light;
 use super::ring::rings;
 use crate::calibration::Calibration;

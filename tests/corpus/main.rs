@@ -7,8 +7,10 @@
 
 mod finding;
 mod photos;
+mod simulated;
 
 use photos::Cube;
+use simulated::{Dice, Light, Reliability};
 use sixfold::assemble::{Assembly, assemble};
 use sixfold::calibration::Calibration;
 use std::collections::BTreeMap;
@@ -28,12 +30,7 @@ enum Verdict {
 }
 
 fn judge(cube: &Cube, found: &Assembly) -> (Verdict, usize) {
-    let words: Vec<&str> = found
-        .state
-        .stickers()
-        .iter()
-        .map(|&sticker| found.scheme.colour(sticker).word())
-        .collect();
+    let words = words(found);
     let agree = cube.agreement(&words);
     let is_lawful = sixfold::cube::check(&found.state).is_empty();
     let is_right = agree == words.len() && is_lawful == cube.truth.impossible.is_none();
@@ -99,4 +96,104 @@ fn assembled_with_true_corners() {
         assert_eq!(set, of);
         assert!(met >= floor, "{set}: {met} right, {floor} were before");
     }
+}
+
+/// The words of an assembly's stickers in the order of place numbers.
+fn words(found: &Assembly) -> Vec<&'static str> {
+    let stickers = found.state.stickers().iter();
+    stickers
+        .map(|&sticker| found.scheme.colour(sticker).word())
+        .collect()
+}
+
+/// How many sets a test of many makes: SETS in the environment asks for more.
+fn sets(usual: usize) -> usize {
+    std::env::var("SETS").map_or(usual, |count| count.parse().unwrap())
+}
+
+/// Told as certain, at most one in ten thousand is wrong; and what is told is as sure as it is said to be.
+#[test]
+fn confidence_is_kept_on_made_up_photographs() {
+    let calibration = Calibration::built_in().unwrap();
+    let mut all = Reliability::default();
+    let mut by_size: BTreeMap<(usize, Light), [usize; 4]> = BTreeMap::new();
+    for index in 0..sets(120) {
+        let n = [2, 3, 4, 5, 6, 3, 2, 4, 6, 7][index % 10];
+        let light = Light::ALL[index / 10 % 3];
+        let scene = simulated::scene(&mut Dice::nth(7, index), &calibration, n, light);
+        let verdict = match assemble(&calibration, &scene.photos) {
+            Ok(found) => {
+                let agree = simulated::agreement(&scene, &words(&found));
+                let is_right = agree == 6 * n * n;
+                all.add(found.confidence, is_right);
+                if !is_right && found.confidence >= 0.99 {
+                    println!(
+                        "WRONG: set {index}, n = {n}, {light:?}, confidence {:.5}, {agree} of {} stickers; true faults {:?}, read {:?}",
+                        found.confidence,
+                        6 * n * n,
+                        faults(&scene.state),
+                        faults(&found.state),
+                    );
+                }
+                match (is_right, found.confidence >= 0.99) {
+                    (true, true) => Verdict::Right,
+                    (false, true) => Verdict::Wrong,
+                    (_, false) => Verdict::Unsure,
+                }
+            }
+            Err(_) => Verdict::Unread,
+        };
+        by_size.entry((n, light)).or_default()[verdict as usize] += 1;
+    }
+    println!(
+        "{:<16}{:>6}{:>8}{:>8}{:>7}",
+        "n light", "right", "unsure", "unread", "WRONG"
+    );
+    for ((n, light), [right, unsure, unread, wrong]) in &by_size {
+        let title = format!("{n} {light:?}");
+        println!("{title:<16}{right:>6}{unsure:>8}{unread:>8}{wrong:>7}");
+    }
+    println!("made-up photographs\n{}", all.lines().join("\n"));
+    let (told, wrong) = all.told();
+    assert!(wrong * 10_000 <= told, "{wrong} of {told} wrong");
+    assert!(told * 2 > sets(120), "only {told} told as certain");
+}
+
+fn faults(state: &sixfold::cube::State) -> Vec<String> {
+    let found = sixfold::cube::check(state);
+    found
+        .iter()
+        .map(|fault| format!("{:?}", fault.kind))
+        .collect()
+}
+
+/// The same on the fixtures' own stickers in another light.
+#[test]
+fn confidence_is_kept_in_another_light() {
+    let calibration = Calibration::built_in().unwrap();
+    let mut all = Reliability::default();
+    let cubes: Vec<_> = photos::whole_cubes()
+        .into_iter()
+        // A cube of 11×11×11 takes as long as ten others.
+        .filter(|cube| cube.truth.n < 9 || sets(0) > 0)
+        .map(|cube| (cube.seen_with_true_corners(), cube))
+        .collect();
+    for index in 0..sets(2 * cubes.len()) {
+        let (seen, cube) = &cubes[index % cubes.len()];
+        let light = Light::ALL[index / cubes.len() % 3];
+        let seen = simulated::relit(&mut Dice::nth(11, index), seen, light);
+        if let Ok(found) = assemble(&calibration, &seen) {
+            let (verdict, agree) = judge(cube, &found);
+            all.add(found.confidence, agree == 6 * cube.truth.n.pow(2));
+            if verdict == Verdict::Wrong {
+                println!(
+                    "WRONG: {} {light:?}, confidence {:.5}, {agree} stickers",
+                    cube.name, found.confidence
+                );
+            }
+        }
+    }
+    println!("the fixtures in another light\n{}", all.lines().join("\n"));
+    let (told, wrong) = all.told();
+    assert!(wrong * 10_000 <= told, "{wrong} of {told} wrong");
 }

@@ -189,19 +189,24 @@ impl Cube {
             .collect()
     }
 
-    /// How many stickers of a reading, in the order of place numbers, agree with the truth: for the best way of turning
-    /// the whole cube and of matching the colour words one to one.
+    /// How many stickers of a reading, in the order of place numbers, agree with the truth.
     pub fn agreement(&self, read: &[&str]) -> usize {
-        let truth: Vec<&String> = Face::ALL
+        let truth: Vec<&str> = Face::ALL
             .iter()
             .flat_map(|face| self.truth.faces[face].iter().flatten())
+            .map(String::as_str)
             .collect();
+        Self::agree(self.truth.n, &truth, read)
+    }
+
+    /// How many stickers agree, for the best way of turning the whole cube and of matching the words one to one.
+    pub fn agree(n: usize, truth: &[&str], read: &[&str]) -> usize {
         let agreement = |hold: &Hold| {
             let mut from: Vec<usize> = (0..read.len()).collect();
             for step in hold.sequence().0 {
-                Layout::of(self.truth.n).turn(&mut from, step);
+                Layout::of(n).turn(&mut from, step);
             }
-            let mut pairs: BTreeMap<(&String, &str), usize> = BTreeMap::new();
+            let mut pairs: BTreeMap<(&str, &str), usize> = BTreeMap::new();
             for (place, &source) in from.iter().enumerate() {
                 *pairs.entry((truth[place], read[source])).or_default() += 1;
             }

@@ -1,0 +1,102 @@
+//! Whether faces are of one cube at all, and how well each photo fits it.
+
+use super::colours::Colours;
+use super::evidence::{Pose, Seen};
+use super::ring::Logs;
+use super::solve::{Guess, Task};
+use crate::cube::{Face, Layout};
+
+/// How much likelier the light is from this cube than from stickers that have nothing to do with each other, in nats.
+///
+/// Every state of a cube is taken for as likely as any other, and so is every way of laying its faces; of unrelated
+/// stickers each shows each colour one time in six.
+pub(super) fn kinship(task: &Task, best: &Guess, colours: &Colours) -> f64 {
+    /// ln of the ways to lay one more of six single faces: 6!·4⁶ of them, 24 of each alike by turning.
+    const ONE_MORE: f64 = 2.34;
+    let unrelated: f64 = colours
+        .likelihoods
+        .iter()
+        .flatten()
+        .map(|logs| (logs.iter().map(|log| log.exp()).sum::<f64>() / 6.0).ln())
+        .sum();
+    // What neighbours say of each other is no likelihood of what was seen.
+    let n = task.n;
+    let mut leaning = 0.0;
+    for face in Face::ALL {
+        if let Some(&(member, turns)) = best.laid.on[face.index()].last() {
+            for spot in 0..n * n {
+                let cell = Pose { face, turns }.cell(n, spot / n, spot % n);
+                let class = best.decoded.classes[face.index() * n * n + spot];
+                leaning += colours.leans[member][cell][class];
+            }
+        }
+    }
+    let ways = ONE_MORE * task.blocks.len().saturating_sub(1) as f64;
+    best.log_best() - leaning - log_states(n) - ways - unrelated
+}
+
+/// For each photo, how much likelier the light of its worst face is from its part of the cube than from unrelated
+/// stickers, in nats a sticker: ln 6 where every sticker looks as the cube has it.
+pub(super) fn fits(
+    photos: usize,
+    best: &Guess,
+    seen: &[Seen],
+    likelihoods: &[Vec<Logs>],
+) -> Vec<f64> {
+    let mut fits = vec![f64::INFINITY; photos];
+    for face in Face::ALL {
+        for &(member, turns) in &best.laid.on[face.index()] {
+            let n = seen[member].n;
+            let mut sum = 0.0;
+            for row in 0..n {
+                for col in 0..n {
+                    let logs = &likelihoods[member][Pose { face, turns }.cell(n, row, col)];
+                    let class = best.decoded.classes[(face.index() * n + row) * n + col];
+                    let any = logs.iter().map(|log| log.exp()).sum::<f64>() / 6.0;
+                    sum += logs[class] - any.ln();
+                }
+            }
+            let fit = &mut fits[seen[member].photo];
+            *fit = fit.min(sum / (n * n) as f64);
+        }
+    }
+    fits
+}
+
+/// ln of the number of states an n×n×n cube can be in, held still.
+fn log_states(n: usize) -> f64 {
+    let log_factorial = |number: usize| (2..=number).map(|k| (k as f64).ln()).sum::<f64>();
+    let layout = Layout::of(n);
+    let mut sum = log_factorial(8) + 7.0 * 3.0_f64.ln();
+    if n % 2 == 1 {
+        sum += log_factorial(12) + 10.0 * 2.0_f64.ln();
+    }
+    sum += layout.wing_orbits.len() as f64 * log_factorial(24);
+    let of_orbit = log_factorial(24) - 6.0 * log_factorial(4);
+    sum + layout.centre_orbits.len() as f64 * of_orbit
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Source: OEIS A075152, the number of positions of the n×n×n cube; on even orders each is seen in 24 holds.
+    #[test]
+    fn states_are_as_many_as_published() {
+        let check = |n: usize, published: f64| {
+            let holds = if n.is_multiple_of(2) { 24.0 } else { 1.0 };
+            let expected = (published * holds).ln();
+            assert!(
+                (log_states(n) - expected).abs() < 1e-6,
+                "{n}: {}",
+                log_states(n)
+            );
+        };
+        check(2, 3_674_160.0);
+        check(3, 43_252_003_274_489_856_000.0);
+        check(4, 7.401_196_841_564_902e45);
+        check(5, 2.828_709_422_777_418_6e74);
+        check(6, 1.571_528_584_010_240_6e116);
+        check(7, 1.950_055_118_373_131e160);
+    }
+}
