@@ -47,12 +47,11 @@ pub fn card(person: &Person, number: usize) -> String {
         );
     }
     page.push_str(&seen(occasion));
+    // On paper moves outlive the doubt beside them: only a cube read for certain gets some.
     let examination = reading.examination.as_ref();
-    if let (Some(faces), Some(advice)) = (
-        &reading.faces,
-        examination.and_then(|examination| examination.advice.as_ref()),
-    ) {
-        page.push_str(&advised(faces, advice, reading.outcome));
+    let advice = examination.and_then(|examination| examination.advice.as_ref());
+    if let (Outcome::Read, Some(faces), Some(advice)) = (reading.outcome, &reading.faces, advice) {
+        page.push_str(&advised(faces, advice));
     }
     page.push_str(&history(person));
     page.push_str("</article>");
@@ -132,7 +131,7 @@ fn doubts(reading: &Reading) -> String {
         more => format!(" and {more} more"),
     };
     format!(
-        "<p class=\"warn\">Look again at these stickers before following any advice: {}{rest}.</p>",
+        "<p class=\"warn\">In doubt, and to be photographed again: {}{rest}.</p>",
         escaped(&told.join("; "))
     )
 }
@@ -201,11 +200,8 @@ fn lattice(n: usize) -> String {
 }
 
 /// The next step: how to hold the cube, its picture, and the moves.
-fn advised(faces: &Colouring, advice: &Guidance, outcome: Outcome) -> String {
+fn advised(faces: &Colouring, advice: &Guidance) -> String {
     let mut page = String::from("<section class=\"advice\"><h4>What next</h4>");
-    if outcome == Outcome::Doubtful {
-        page.push_str("<p class=\"warn\">Only if the doubtful stickers are as read.</p>");
-    }
     let _ = write!(page, "<p class=\"first\">{}</p>", escaped(&advice.aim));
     if let Some(picture) = picture(faces, advice) {
         let _ = write!(page, "<figure class=\"hold\">{picture}</figure>");

@@ -83,7 +83,10 @@ fn track(page: &mut String, lesson: &Lesson) {
             let (class, mark) = if is_sure(person) {
                 ("", "")
             } else {
-                (" class=\"unsure\" title=\"not read for certain\"", " ?")
+                (
+                    " class=\"unsure\" title=\"not read for certain\"",
+                    "&nbsp;?",
+                )
             };
             let who = escaped(&person.who);
             let _ = write!(page, "<a href=\"#c{number}\"{class}>{who}{mark}</a> ");
@@ -147,15 +150,7 @@ fn row(page: &mut String, person: &Person, number: usize) {
     let reading = &occasion.reading;
     let found = diagnosis(person);
     let place = found.and_then(|found| STAGES.iter().position(|&stage| stage == found.stage));
-    let examination = reading.examination.as_ref();
-    let next = examination
-        .filter(|_| found.is_some())
-        .and_then(|examination| examination.advice.as_ref())
-        .map_or("", |advice| advice.aim.as_str());
-    let problem = reading
-        .problem
-        .as_ref()
-        .map_or("", |problem| problem.text.as_str());
+    let next = summary::next(reading);
     let _ = write!(
         page,
         "<tr><td><a href=\"#c{number}\">{}</a></td><td data-key=\"{}\">{}</td><td data-key=\"{}\">{}</td>\
@@ -167,13 +162,13 @@ fn row(page: &mut String, person: &Person, number: usize) {
             .map_or_else(String::new, |n| format!("{n}×{n}×{n}")),
         place.unwrap_or(STAGES.len()),
         found.map_or_else(String::new, |found| {
-            let mark = if is_sure(person) { "" } else { " ?" };
+            let mark = if is_sure(person) { "" } else { "&nbsp;?" };
             format!("{}{mark}", title(found.stage))
         }),
         found
             .and_then(|found| found.case.as_ref())
             .map_or_else(String::new, |case| escaped(&case.title)),
-        escaped(if next.is_empty() { problem } else { next }),
+        escaped(&next),
         reading.confidence,
         sureness(reading.outcome).replace(' ', "-"),
         if reading.outcome == Outcome::Doubtful {

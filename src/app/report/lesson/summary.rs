@@ -3,7 +3,7 @@
 use crate::app::lesson::{Lesson, Person};
 use crate::cube::{capital, counted, listed};
 use crate::diagnose::{Diagnosis, Stage};
-use crate::reader::Outcome;
+use crate::reader::{Outcome, Reading};
 use std::collections::BTreeMap;
 
 /// People at one stage, with what divides them.
@@ -78,6 +78,26 @@ pub fn diagnosis(person: &Person) -> Option<&Diagnosis> {
     let reading = &person.latest()?.reading;
     let examination = reading.examination.as_ref()?;
     (reading.outcome != Outcome::Unreadable).then_some(&examination.diagnosis)
+}
+
+/// What is to be done next with a cube, in a few words; no step is named where the stickers are in doubt.
+pub fn next(reading: &Reading) -> String {
+    let examination = reading.examination.as_ref();
+    let advice = examination.and_then(|examination| examination.advice.as_ref());
+    match reading.outcome {
+        Outcome::Read => advice.map_or_else(String::new, |advice| advice.aim.clone()),
+        Outcome::Doubtful => match reading.doubts.len() {
+            0 => "Photograph it again".to_owned(),
+            doubts => format!(
+                "Photograph it again: {} in doubt",
+                of_number(doubts, "sticker")
+            ),
+        },
+        Outcome::Unreadable => {
+            let problem = reading.problem.as_ref();
+            problem.map_or_else(String::new, |problem| problem.text.clone())
+        }
+    }
 }
 
 /// The people stage by stage, those with the same case together; last those whose cubes were not read for certain, of

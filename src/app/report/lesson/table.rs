@@ -33,7 +33,10 @@ pub fn table(lesson: &Lesson) -> Result<Vec<u8>> {
                 .as_ref()
                 .filter(|_| reading.outcome != Outcome::Unreadable);
             let diagnosis = examination.map(|examination| &examination.diagnosis);
-            let advice = examination.and_then(|examination| examination.advice.as_ref());
+            // Moves for a cube that may be another would be read without the doubt beside them.
+            let advice = examination
+                .filter(|_| reading.outcome == Outcome::Read)
+                .and_then(|examination| examination.advice.as_ref());
             let photos: Vec<&str> = reading
                 .photos
                 .iter()
@@ -54,7 +57,7 @@ pub fn table(lesson: &Lesson) -> Result<Vec<u8>> {
                 diagnosis
                     .and_then(|found| found.case.as_ref())
                     .map_or_else(String::new, |case| case.title.clone()),
-                advice.map_or_else(String::new, |advice| advice.aim.clone()),
+                harmless(&summary::next(reading)),
                 advice.map_or_else(String::new, |advice| advice.hold.clone()),
                 advice.map_or_else(String::new, |advice| advice.moves.clone()),
                 harmless(&photos.join(" ")),
