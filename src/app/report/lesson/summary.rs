@@ -62,7 +62,7 @@ const fn at(stage: Stage) -> &'static str {
         Stage::Centres => "at the centres",
         Stage::Pairing => "pairing edges",
         Stage::LastGroups => "at the last groups",
-        Stage::Reduced => "that turn like a 3×3×3",
+        Stage::Reduced => "turning like a 3×3×3",
         Stage::Solved => "solved",
     }
 }
