@@ -16,7 +16,7 @@ use std::time::{Duration, Instant};
 const NEAR: f64 = 0.15;
 
 /// How far they may be for the face to be the same face, seen badly.
-const SAME: f64 = 0.35;
+pub const SAME: f64 = 0.35;
 
 /// What became of the faces of a set.
 #[derive(Debug, Default, PartialEq, Eq)]
@@ -42,7 +42,7 @@ fn clock() -> Duration {
 }
 
 /// Root mean square distance of the corners, in sticker sides, for the best of the four ways to begin.
-fn apart(found: &SeenFace, truth: &Quad<InPhoto>, n: usize) -> f64 {
+pub fn apart(found: &SeenFace, truth: &Quad<InPhoto>, n: usize) -> f64 {
     let side = (0..4)
         .map(|k| truth.corner(k).distance(truth.corner(k + 1)))
         .sum::<f64>()

@@ -8,6 +8,7 @@
 mod finding;
 mod photos;
 mod simulated;
+mod warped;
 
 use photos::Cube;
 use simulated::{Dice, Light, Reliability};
