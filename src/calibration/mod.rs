@@ -4,8 +4,10 @@
 //! Every number of the folder stands there with its unit, origin, date and the command that made it.
 
 mod known;
+mod samples;
 
 pub use known::{KnownCube, Nearest, Unlike, lab};
+pub use samples::Samples;
 
 use crate::colour::Name;
 use crate::cube::{Face, Hold};

@@ -4,7 +4,7 @@ use super::answer::cell;
 use super::read::Made;
 use super::reading::Outcome;
 use crate::assemble::Assembly;
-use crate::calibration::{Calibration, KnownCube, Nearest, Shade, lab};
+use crate::calibration::{Calibration, KnownCube, Nearest, Samples, Shade, lab};
 use crate::colour::{Name, difference};
 use crate::cube::Face;
 use crate::sight::{Patch, SeenPhoto};
@@ -63,17 +63,17 @@ fn misnamed(calibration: &Calibration, shades: &[Shade; 6]) -> Option<(Name, Nam
     /// CIEDE2000. Among 27 cubes learned from photos the right words suited at most 2 worse than another, wrong ones 14 or
     /// more.
     const FAR: f32 = 8.0;
-    let known = || calibration.shade_sets.iter().flat_map(|set| &set.shades);
+    let samples = Samples::of(calibration)?;
+    let has_sample = |colour: Name| {
+        let mut known = calibration.shade_sets.iter().flat_map(|set| &set.shades);
+        known.any(|known| known.colour == colour)
+    };
     shades.iter().find_map(|shade| {
-        let seen = lab(shade.linear);
-        let nearest = |is_own: bool| {
-            known()
-                .filter(|known| (known.colour == shade.colour) == is_own)
-                .map(|known| (difference(seen, lab(known.linear)), known.colour))
-                .min_by(|one, other| one.0.total_cmp(&other.0))
-        };
-        let ((own, colour), (other, like)) = (nearest(true)?, nearest(false)?);
-        (own > other + FAR).then_some((colour, like))
+        let near = samples.near(lab(shade.linear));
+        let own = near.iter().find(|(_, name)| *name == shade.colour);
+        let &(other, like) = near.iter().find(|(_, name)| *name != shade.colour)?;
+        let is_far = own.map_or(has_sample(shade.colour), |(own, _)| *own > other + FAR);
+        is_far.then_some((shade.colour, like))
     })
 }
 
