@@ -24,6 +24,7 @@ use crate::cube::{Face, Hold, Spot, State};
 use crate::sight::SeenPhoto;
 use colours::Shares;
 use first::first_looks;
+pub use kinship::LEAST_FIT;
 use look::Light;
 pub use sketch::{Sketch, sketch};
 use thiserror::Error;

@@ -316,8 +316,9 @@ mod tests {
             .collect();
         let svg = net_with(3, &stickers, &BTreeMap::new(), Some(("hold", &inner)));
         assert_eq!(svg.matches("<svg ").count(), 2);
+        // Two faces of three cells of 60 px with 14 px between them, and a face and 6 px: the corner right of D.
         assert_eq!(
-            svg.matches(" width=\"446.00\" height=\"222.00\" role=\"img\"")
+            svg.matches(" width=\"374.00\" height=\"186.00\" role=\"img\"")
                 .count(),
             1
         );

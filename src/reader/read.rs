@@ -223,7 +223,14 @@ fn piece(
         Ok(assembly) => trace.stage("examine", || answered(shown, &photos, assembly)),
         Err(problem) => unread(shown, &photos, refusal::of_error(shown, &photos, problem)),
     };
-    let reading = unless_photos_explain(calibration, trace, shown, &photos, reading);
+    let reading = unless_photos_explain(
+        calibration,
+        trace,
+        shown,
+        &photos,
+        reading,
+        assembled.as_ref().ok(),
+    );
     Made {
         reading,
         photos,
@@ -240,7 +247,8 @@ pub fn read_assembled(
 ) -> Reading {
     let photos: Vec<SeenPhoto> = shown.iter().map(|shown| shown.photo.clone()).collect();
     let reading = trace.stage("examine", || answered(shown, &photos, assembly));
-    let mut reading = unless_photos_explain(calibration, trace, shown, &photos, reading);
+    let mut reading =
+        unless_photos_explain(calibration, trace, shown, &photos, reading, Some(assembly));
     if mirror::is_the_other_way_round(calibration, assembly.scheme) {
         reading.mirroring = Mirroring::Possible;
     }
@@ -253,13 +261,14 @@ fn unless_photos_explain(
     shown: &[Shown],
     photos: &[SeenPhoto],
     reading: Reading,
+    assembly: Option<&Assembly>,
 ) -> Reading {
     if reading.outcome == Outcome::Read && is_legal(&reading) {
         return reading;
     }
     // The photos may be to blame, not the cube: what looks broken or doubtful is asked for another reason first.
     let why = trace.stage("explain", || {
-        refusal::of_photos(calibration, shown, photos, &reading)
+        refusal::of_photos(calibration, shown, photos, &reading, assembly)
     });
     match why {
         Some(problem) => unread(shown, photos, problem),

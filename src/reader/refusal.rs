@@ -3,7 +3,7 @@
 use super::likeness::{Alike, alike};
 use super::read::Shown;
 use super::reading::{LEAST_CONFIDENCE, Problem, ProblemKind, Reading};
-use crate::assemble::{self, Assembly, assemble};
+use crate::assemble::{self, Assembly, LEAST_FIT, assemble};
 use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
 use crate::cube::{Face, Fault, Kind, check, counted};
@@ -46,6 +46,7 @@ pub(super) fn of_photos(
     shown: &[Shown],
     photos: &[SeenPhoto],
     reading: &Reading,
+    assembly: Option<&Assembly>,
 ) -> Option<Problem> {
     let seen = photos
         .iter()
@@ -69,13 +70,18 @@ pub(super) fn of_photos(
         });
     }
     let faults = &reading.examination.as_ref()?.legality.faults;
-    is_beyond_repair(faults).then(|| {
+    let is_strange =
+        assembly.is_some_and(|assembly| assembly.fits.iter().any(|&fit| fit < LEAST_FIT));
+    (is_strange || is_beyond_repair(faults)).then(|| {
         if let Some(photo) = mirrored_one(calibration, photos) {
             return mirrored(shown, photo);
         }
         let blind = photos.iter().position(|photo| photo.views.is_empty());
         blind.map_or_else(
-            || mixed(shown, photos, odd_one_out(calibration, photos)),
+            || {
+                let odd = strange_one(assembly).or_else(|| odd_one_out(calibration, photos));
+                mixed(shown, photos, odd)
+            },
             |blind| unseen(shown, blind),
         )
     })
@@ -250,6 +256,14 @@ impl Absent {
             (None, None) => "one face".to_owned(),
         }
     }
+}
+
+/// The one photo that does not fit its part of the cube; `None` if there are more or none.
+fn strange_one(assembly: Option<&Assembly>) -> Option<usize> {
+    let fits = assembly?.fits.iter();
+    let mut strange = fits.enumerate().filter(|&(_, &fit)| fit < LEAST_FIT);
+    let first = strange.next().map(|(photo, _)| photo);
+    first.filter(|_| strange.next().is_none())
 }
 
 /// The photo without which the others agree far better than without any other; `None` if there is none.

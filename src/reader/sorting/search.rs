@@ -3,7 +3,7 @@
 use super::Company;
 use super::balance::{Tally, Unit};
 use super::known::{Choice, Known};
-use crate::assemble::Assembly;
+use crate::assemble::{Assembly, LEAST_FIT};
 use crate::reader::likeness::Pattern;
 use crate::sight::SeenPhoto;
 use std::collections::BTreeSet;
@@ -22,10 +22,6 @@ const LEAST_SURE: f64 = 6.9;
 
 /// A set is the only one when every other that shares photos with it is so many nats less likely.
 const LEAST_AHEAD: f64 = 7.0;
-
-/// How well each photo must fit its cube, in nats a sticker. Photos of a cube had 1.2 at least (hard light, heavy glare),
-/// a photo of another cube in the place of an unreadable one 0.5 at most.
-const LEAST_FIT: f64 = 0.85;
 
 /// How much more another photo may cost in the counts and still be tried in the place of one: twice what a wrongly named
 /// colour makes.
