@@ -73,13 +73,15 @@ pub(super) fn of_photos(
     let is_strange =
         assembly.is_some_and(|assembly| assembly.fits.iter().any(|&fit| fit < LEAST_FIT));
     (is_strange || is_beyond_repair(faults)).then(|| {
-        if let Some(photo) = mirrored_one(calibration, photos) {
+        let strange = strange_one(assembly);
+        if let Some(photo) = mirrored_one(calibration, photos, strange) {
             return mirrored(shown, photo);
         }
         let blind = photos.iter().position(|photo| photo.views.is_empty());
         blind.map_or_else(
             || {
-                let odd = strange_one(assembly).or_else(|| odd_one_out(calibration, photos));
+                let search = || odd_one_out(calibration, photos);
+                let odd = strange.or_else(search);
                 mixed(shown, photos, odd)
             },
             |blind| unseen(shown, blind),
@@ -184,8 +186,15 @@ fn mirrored(shown: &[Shown], photo: usize) -> Problem {
 }
 
 /// The one photo that has to be mirrored for all to make a cube that can exist, and then certainly does.
-fn mirrored_one(calibration: &Calibration, photos: &[SeenPhoto]) -> Option<usize> {
-    let mut fitting = (0..photos.len()).filter(|&photo| {
+///
+/// Where one fits badly, only that is tried.
+fn mirrored_one(
+    calibration: &Calibration,
+    photos: &[SeenPhoto],
+    strange: Option<usize>,
+) -> Option<usize> {
+    let tried = strange.map_or(0..photos.len(), |photo| photo..photo + 1);
+    let mut fitting = tried.filter(|&photo| {
         let mut photos = photos.to_vec();
         photos[photo] = photos[photo].mirrored();
         assemble(calibration, &photos).is_ok_and(|assembly| {
