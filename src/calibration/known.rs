@@ -145,7 +145,7 @@ impl KnownCube {
 
     /// The scheme.
     pub fn scheme(&self) -> Scheme {
-        Scheme([0, 1, 2, 3, 4, 5].map(|face: usize| self.shades[face].colour))
+        Scheme::of(&self.shades)
     }
 
     /// How another cube, seen likewise, differs from this one; `None` if they may well be the same.

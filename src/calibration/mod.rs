@@ -31,6 +31,11 @@ impl Scheme {
         Name::Blue,
     ]);
 
+    /// The scheme of shades in the order of [`Face::ALL`].
+    pub fn of(shades: &[Shade; 6]) -> Self {
+        Self(std::array::from_fn(|face| shades[face].colour))
+    }
+
     /// The colour of a face.
     pub const fn colour(self, face: Face) -> Name {
         self.0[face.index()]

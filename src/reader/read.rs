@@ -9,7 +9,7 @@ use super::reading::{
 use super::size::{size, usual_size};
 use super::{Colouring, examine, mirror, refusal};
 use crate::assemble::{Assembly, Knowledge, assemble_knowing};
-use crate::calibration::{Calibration, Unlike};
+use crate::calibration::{Calibration, KnownCube, Unlike};
 use crate::geometry::{InPhoto, Quad};
 use crate::sight::{SeenPhoto, Trace};
 
@@ -72,25 +72,6 @@ pub(super) struct Made {
     pub assembly: Option<Assembly>,
 }
 
-impl Made {
-    fn minding_mirrors(mut self, calibration: &Calibration) -> Self {
-        let assembly = self.assembly.as_ref();
-        if assembly
-            .is_some_and(|assembly| mirror::is_the_other_way_round(calibration, assembly.scheme))
-        {
-            self.reading.mirroring = Mirroring::Possible;
-        }
-        self
-    }
-
-    fn is_of_known_scheme(&self, calibration: &Calibration) -> bool {
-        let (known, assembly) = (calibration.known.as_ref(), self.assembly.as_ref());
-        known
-            .zip(assembly)
-            .is_some_and(|(known, assembly)| known.scheme().is_turned(assembly.scheme))
-    }
-}
-
 fn make_answered(
     calibration: &Calibration,
     trace: &mut Trace,
@@ -139,15 +120,14 @@ fn make_answered(
 /// Reads photos as they are, or mirrored if only then they show the known cube.
 fn make(calibration: &Calibration, trace: &mut Trace, shown: &[Shown]) -> Made {
     let photos = trace.stage("choose views", || views_of_one_size(shown));
-    let mirrored: Vec<SeenPhoto> = photos.iter().map(SeenPhoto::mirrored).collect();
-    let made = make_of(calibration, trace, shown, photos);
-    let (Some(known), Some(assembly)) = (&calibration.known, &made.assembly) else {
-        return made.minding_mirrors(calibration);
-    };
-    if made.is_of_known_scheme(calibration) {
+    let mut made = make_of(calibration, trace, shown, photos);
+    let Some(scheme) = made.assembly.as_ref().map(|assembly| assembly.scheme) else {
         return made;
-    }
-    if known.scheme().is_turned(assembly.scheme.mirrored()) {
+    };
+    made.reading.mirroring = mirror::told_by(calibration, scheme);
+    let known = calibration.known.as_ref().map(KnownCube::scheme);
+    if known.is_some_and(|known| known.is_turned(scheme.mirrored())) {
+        let mirrored = made.photos.iter().map(SeenPhoto::mirrored).collect();
         let mut other = make_of(calibration, trace, shown, mirrored);
         let is_known = matches!(
             other.reading.known,
@@ -158,7 +138,7 @@ fn make(calibration: &Calibration, trace: &mut Trace, shown: &[Shown]) -> Made {
             return other;
         }
     }
-    made.minding_mirrors(calibration)
+    made
 }
 
 /// Reads photos, with the known cube's colours if need be.
@@ -249,9 +229,7 @@ pub fn read_assembled(
     let reading = trace.stage("examine", || answered(shown, &photos, assembly));
     let mut reading =
         unless_photos_explain(calibration, trace, shown, &photos, reading, Some(assembly));
-    if mirror::is_the_other_way_round(calibration, assembly.scheme) {
-        reading.mirroring = Mirroring::Possible;
-    }
+    reading.mirroring = mirror::told_by(calibration, assembly.scheme);
     reading
 }
 

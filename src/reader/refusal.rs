@@ -70,18 +70,17 @@ pub(super) fn of_photos(
         });
     }
     let faults = &reading.examination.as_ref()?.legality.faults;
-    let is_strange =
-        assembly.is_some_and(|assembly| assembly.fits.iter().any(|&fit| fit < LEAST_FIT));
-    (is_strange || is_beyond_repair(faults)).then(|| {
-        let strange = strange_one(assembly);
+    let fits = assembly.map_or(&[][..], |assembly| assembly.fits.as_slice());
+    let strange = || (0..fits.len()).filter(|&photo| fits[photo] < LEAST_FIT);
+    (strange().next().is_some() || is_beyond_repair(faults)).then(|| {
+        let strange = sole(strange());
         if let Some(photo) = mirrored_one(calibration, photos, strange) {
             return mirrored(shown, photo);
         }
         let blind = photos.iter().position(|photo| photo.views.is_empty());
         blind.map_or_else(
             || {
-                let search = || odd_one_out(calibration, photos);
-                let odd = strange.or_else(search);
+                let odd = strange.or_else(|| odd_one_out(calibration, photos));
                 mixed(shown, photos, odd)
             },
             |blind| unseen(shown, blind),
@@ -194,15 +193,19 @@ fn mirrored_one(
     strange: Option<usize>,
 ) -> Option<usize> {
     let tried = strange.map_or(0..photos.len(), |photo| photo..photo + 1);
-    let mut fitting = tried.filter(|&photo| {
+    sole(tried.filter(|&photo| {
         let mut photos = photos.to_vec();
         photos[photo] = photos[photo].mirrored();
         assemble(calibration, &photos).is_ok_and(|assembly| {
             assembly.confidence >= LEAST_CONFIDENCE && check(&assembly.state).is_empty()
         })
-    });
-    let first = fitting.next();
-    first.filter(|_| fitting.next().is_none())
+    }))
+}
+
+/// The one there is; `None` if there are more or none.
+fn sole(mut found: impl Iterator<Item = usize>) -> Option<usize> {
+    let first = found.next();
+    first.filter(|_| found.next().is_none())
 }
 
 fn without_repeats(photos: &[SeenPhoto], twice: &[Alike]) -> Vec<SeenPhoto> {
@@ -265,14 +268,6 @@ impl Absent {
             (None, None) => "one face".to_owned(),
         }
     }
-}
-
-/// The one photo that does not fit its part of the cube; `None` if there are more or none.
-fn strange_one(assembly: Option<&Assembly>) -> Option<usize> {
-    let fits = assembly?.fits.iter();
-    let mut strange = fits.enumerate().filter(|&(_, &fit)| fit < LEAST_FIT);
-    let first = strange.next().map(|(photo, _)| photo);
-    first.filter(|_| strange.next().is_none())
 }
 
 /// The photo without which the others agree far better than without any other; `None` if there is none.

@@ -6,7 +6,7 @@ use crate::app::look::{Looked, look_again, look_at_all};
 use crate::app::{Stop, clock};
 use crate::calibration::{Calibration, KnownCube};
 use crate::reader::{Answer, Shown, check_answers};
-use crate::sight::{SeenPhoto, Trace};
+use crate::sight::Trace;
 use anyhow::{Context, anyhow};
 use clap::Args;
 use std::path::PathBuf;
@@ -74,20 +74,19 @@ impl PhotoArguments {
             .iter()
             .map(|photo| photo.path.display().to_string())
             .collect();
-        let mirrored: Vec<_> = looked
-            .iter()
-            .map(|photo| photo.seen.as_ref().ok().map(SeenPhoto::mirrored))
-            .collect();
+        if self.mirrored {
+            for seen in looked
+                .iter_mut()
+                .filter_map(|photo| photo.seen.as_mut().ok())
+            {
+                *seen = seen.mirrored();
+            }
+        }
         let shown: Vec<Shown> = looked
             .iter()
             .zip(&names)
-            .zip(&mirrored)
-            .filter_map(|((photo, path), mirrored)| {
-                let photo = if self.mirrored {
-                    mirrored.as_ref()
-                } else {
-                    photo.seen.as_ref().ok()
-                }?;
+            .filter_map(|(photo, path)| {
+                let photo = photo.seen.as_ref().ok()?;
                 Some(Shown { path, photo })
             })
             .collect();
