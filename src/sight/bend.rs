@@ -48,8 +48,14 @@ pub enum Firmness {
     Foretold,
 }
 
-/// The terms of a smooth bend: powers of the place to the right and down.
-const TERMS: [(i32, i32); 7] = [(2, 0), (1, 1), (0, 2), (3, 0), (2, 1), (1, 2), (0, 3)];
+/// The number of terms of a smooth bend.
+const TERMS: usize = 7;
+
+/// The terms of a smooth bend: powers of the place to the right and down, of second and third degree.
+fn terms(x: f64, y: f64) -> [f64; TERMS] {
+    let (xx, xy, yy) = (x * x, x * y, y * y);
+    [xx, xy, yy, x * xx, x * xy, y * xy, y * yy]
+}
 
 /// What a sighting measures by the unknowns: each as its index and factor.
 type Row = Vec<(usize, f64)>;
@@ -66,7 +72,17 @@ pub struct Bend {
     row_slopes: Vec<f64>,
     column_slopes: Vec<f64>,
     /// Factors of the terms, to the right and down.
-    curve: [[f64; TERMS.len()]; 2],
+    curve: [[f64; TERMS]; 2],
+}
+
+/// Adds a sighting to the normal equations. Their decomposition reads the lower half alone.
+fn add_to(normal: &mut DMatrix<f64>, right: &mut DVector<f64>, row: &Row, trust: f64, target: f64) {
+    for &(index, factor) in row {
+        right[index] += trust * factor * target;
+        for &(other, by) in row.iter().filter(|(other, _)| *other <= index) {
+            normal[(index, other)] += trust * factor * by;
+        }
+    }
 }
 
 impl Bend {
@@ -79,7 +95,7 @@ impl Bend {
             columns: vec![0.0; n],
             row_slopes: vec![0.0; n],
             column_slopes: vec![0.0; n],
-            curve: [[0.0; TERMS.len()]; 2],
+            curve: [[0.0; TERMS]; 2],
         }
     }
 
@@ -126,13 +142,10 @@ impl Bend {
         let (column, row) = (cell.0 - self.first.0, cell.1 - self.first.1);
         // Beyond the square a cubic runs away: it is held at its rim.
         let (held_x, held_y) = (x.clamp(-1.0, 1.0), y.clamp(-1.0, 1.0));
-        let curve = |factors: &[f64; TERMS.len()]| -> f64 {
-            let terms = TERMS.map(|(i, j)| held_x.powi(i) * held_y.powi(j));
-            terms
-                .iter()
-                .zip(factors)
-                .map(|(term, factor)| term * factor)
-                .sum()
+        let terms = terms(held_x, held_y);
+        let curve = |factors: &[f64; TERMS]| -> f64 {
+            let products = terms.iter().zip(factors);
+            products.map(|(term, factor)| term * factor).sum()
         };
         (
             line(&self.rows, row)
@@ -155,7 +168,7 @@ impl Bend {
         firmness: Firmness,
     ) -> Option<(Self, PlaneMap<InFace, InFace>)> {
         let n = self.n;
-        let unknowns = 8 + 2 * TERMS.len() + 4 * n;
+        let unknowns = 8 + 2 * TERMS + 4 * n;
         let rows: Vec<Row> = sightings.iter().map(|s| self.design(s)).collect();
         let dot = |row: &Row, values: &DVector<f64>| -> f64 {
             row.iter()
@@ -169,24 +182,19 @@ impl Bend {
             .zip(&rows)
             .map(|(sighting, row)| sighting.off + dot(row, &old))
             .collect();
-        let mut solution = old.clone();
-        for round in 0..3 {
-            let mut normal = DMatrix::<f64>::from_diagonal(&self.stiffness(firmness));
-            let mut right = DVector::<f64>::zeros(unknowns);
+        let mut normal = DMatrix::<f64>::from_diagonal(&self.stiffness(firmness));
+        let mut right = DVector::<f64>::zeros(unknowns);
+        for ((sighting, row), target) in sightings.iter().zip(&rows).zip(&targets) {
+            add_to(&mut normal, &mut right, row, sighting.trust, *target);
+        }
+        let mut solution = normal.clone().cholesky()?.solve(&right);
+        for _ in 0..2 {
+            let (mut normal, mut right) = (normal.clone(), right.clone());
             for ((sighting, row), target) in sightings.iter().zip(&rows).zip(&targets) {
                 let miss = (target - dot(row, &solution)).abs() * sighting.trust.sqrt();
-                let huber = if round == 0 || miss < 1.5 {
-                    1.0
-                } else {
-                    1.5 / miss
-                };
-                let trust = sighting.trust * huber;
-                for &(index, factor) in row {
-                    right[index] += trust * factor * target;
-                    // The decomposition reads the lower half alone.
-                    for &(other, by) in row.iter().filter(|(other, _)| *other <= index) {
-                        normal[(index, other)] += trust * factor * by;
-                    }
+                if miss > 1.5 {
+                    let less = sighting.trust * (1.5 / miss - 1.0);
+                    add_to(&mut normal, &mut right, row, less, *target);
                 }
             }
             solution = normal.cholesky()?.solve(&right);
@@ -203,7 +211,7 @@ impl Bend {
             Firmness::Foretold => stiff(FORETOLD),
         };
         let mut values = vec![plane; 8];
-        values.extend(vec![stiff(CURVE * n); 2 * TERMS.len()]);
+        values.extend(vec![stiff(CURVE * n); 2 * TERMS]);
         values.extend(vec![stiff(SHIFT * n); 2 * self.n]);
         values.extend(vec![stiff(SLOPE); 2 * self.n]);
         DVector::from_vec(values)
@@ -223,8 +231,8 @@ impl Bend {
             let line = usize::try_from(cell.1 - self.first.1)
                 .unwrap_or(0)
                 .min(n - 1);
-            let terms = TERMS.map(|(i, j)| x.powi(i) * y.powi(j));
-            let after = 8 + 2 * TERMS.len();
+            let terms = terms(x, y);
+            let after = 8 + 2 * TERMS;
             let mut add = |index: usize, value: f64| match row
                 .iter_mut()
                 .find(|(known, _)| *known == index)
@@ -248,7 +256,7 @@ impl Bend {
                         add(index, value);
                     }
                     for (index, term) in terms.into_iter().enumerate() {
-                        add(8 + TERMS.len() + index, term);
+                        add(8 + TERMS + index, term);
                     }
                     add(after + n + column, 1.0);
                     add(after + 2 * n + line, x * half);
@@ -274,7 +282,7 @@ impl Bend {
     }
 
     fn with_vector(&self, values: &DVector<f64>) -> Self {
-        let (n, terms) = (self.n, TERMS.len());
+        let (n, terms) = (self.n, TERMS);
         let after = 8 + 2 * terms;
         let lines = |k: usize| values.as_slice()[after + k * n..after + (k + 1) * n].to_vec();
         Self {

@@ -270,17 +270,23 @@ impl Frame {
 
     /// The edge strength that three quarters of the inside stay below; none when it leaves the picture.
     fn inner(&self, edges: &EdgeMap) -> Option<f32> {
-        let mut values = [0; 16];
-        for (k, value) in values.iter_mut().enumerate() {
-            let (u, v) = (0.18 * ((k % 4) as f32 - 1.5), 0.18 * ((k / 4) as f32 - 1.5));
-            *value = strength(
-                edges,
-                self.middle.0 + u * self.right.0 + v * self.down.0,
-                self.middle.1 + u * self.right.1 + v * self.down.1,
-            )?;
-        }
-        values.sort_unstable();
-        Some(f32::from(values[11]))
+        let spots = Spots {
+            middle: self.middle,
+            step: (0.18 * self.right.0, 0.18 * self.right.1),
+            row: (0.18 * self.down.0, 0.18 * self.down.1),
+        };
+        let inside = spots.reach(1.5, 1.5).within(edges)?;
+        let values: [u8; 16] = std::array::from_fn(|k| {
+            inside.strength(spots.at((k % 4) as f32 - 1.5, (k / 4) as f32 - 1.5))
+        });
+        let rank = |value: u8| {
+            values
+                .iter()
+                .map(|&other| u8::from(other <= value))
+                .sum::<u8>()
+        };
+        let at_three_quarters = values.iter().filter(|&&value| rank(value) >= 12).min();
+        at_three_quarters.copied().map(f32::from)
     }
 
     /// How strong the edge between this cell and the next is; negative when it leaves the picture.
@@ -295,37 +301,89 @@ impl Frame {
             f32::midpoint(along.0, next_along.0),
             f32::midpoint(along.1, next_along.1),
         );
-        let middle = (
-            f32::midpoint(self.middle.0, next.middle.0),
-            f32::midpoint(self.middle.1, next.middle.1),
-        );
         // The edge map's lines are three pixels wide.
-        let parallels = ((2.0 * ASTRAY * across.0.hypot(across.1) / 2.5) as i32).clamp(4, 12);
-        let mut best = -1.0;
+        let width = (across.0 * across.0 + across.1 * across.1).sqrt();
+        let parallels = ((2.0 * ASTRAY * width / 2.5) as i32).clamp(4, 12);
+        let apart = 2.0 * ASTRAY / parallels as f32;
+        let spots = Spots {
+            middle: (
+                f32::midpoint(self.middle.0, next.middle.0),
+                f32::midpoint(self.middle.1, next.middle.1),
+            ),
+            step: (0.11 * along.0, 0.11 * along.1),
+            row: (apart * across.0, apart * across.1),
+        };
+        let half = 0.5 * parallels as f32;
+        let Some(inside) = spots.reach(3.0, half).within(edges) else {
+            return -1.0;
+        };
+        let mut best = 0;
         for k in 0..=parallels {
-            let s = ASTRAY * (2.0 * k as f32 / parallels as f32 - 1.0);
-            let (x, y) = (middle.0 + s * across.0, middle.1 + s * across.1);
-            let mut values = [0; 7];
-            for (k, value) in values.iter_mut().enumerate() {
-                let t = 0.11 * (k as f32 - 3.0);
-                let Some(strength) = strength(edges, x + t * along.0, y + t * along.1) else {
-                    return -1.0;
-                };
-                *value = strength;
+            // The three weakest of seven, in order.
+            let mut weakest = [u8::MAX; 3];
+            for t in -3..=3 {
+                let value = inside.strength(spots.at(t as f32, k as f32 - half));
+                weakest[2] = weakest[2].min(value.max(weakest[1]));
+                weakest[1] = weakest[1].min(value.max(weakest[0]));
+                weakest[0] = weakest[0].min(value);
             }
-            values.sort_unstable();
-            best = f32::max(best, f32::midpoint(values[1].into(), values[2].into()));
+            best = best.max(u16::from(weakest[1]) + u16::from(weakest[2]));
         }
-        best
+        0.5 * f32::from(best)
     }
 }
 
-/// The edge strength at a point; none outside the picture.
-fn strength(edges: &EdgeMap, x: f32, y: f32) -> Option<u8> {
-    if x < 0.0 || y < 0.0 {
-        return None;
+/// Spots in rows about a middle, in the small picture.
+struct Spots {
+    middle: (f32, f32),
+    /// From one to the next in a row.
+    step: (f32, f32),
+    /// From row to row.
+    row: (f32, f32),
+}
+
+impl Spots {
+    fn at(&self, step: f32, row: f32) -> (f32, f32) {
+        (
+            self.middle.0 + step * self.step.0 + row * self.row.0,
+            self.middle.1 + step * self.step.1 + row * self.row.1,
+        )
     }
-    let (column, row) = (x as usize, y as usize);
-    let line = edges.strength.get(row * edges.width..)?;
-    (column < edges.width).then(|| line.get(column).copied())?
+
+    /// The upright box about so many steps and rows to both sides.
+    fn reach(&self, steps: f32, rows: f32) -> Reach {
+        Reach {
+            middle: self.middle,
+            across: steps * self.step.0.abs() + rows * self.row.0.abs(),
+            down: steps * self.step.1.abs() + rows * self.row.1.abs(),
+        }
+    }
+}
+
+struct Reach {
+    middle: (f32, f32),
+    across: f32,
+    down: f32,
+}
+
+impl Reach {
+    /// The edge map to be looked up in the box; none when some of it lies outside.
+    fn within<'a>(&self, edges: &'a EdgeMap) -> Option<Inside<'a>> {
+        let is_inside = self.middle.0 - self.across >= 0.0
+            && self.middle.1 - self.down >= 0.0
+            && self.middle.0 + self.across < edges.width as f32
+            && self.middle.1 + self.down < edges.height as f32;
+        is_inside.then_some(Inside(edges))
+    }
+}
+
+/// An edge map looked up where it is known to reach.
+struct Inside<'a>(&'a EdgeMap);
+
+impl Inside<'_> {
+    fn strength(&self, (x, y): (f32, f32)) -> u8 {
+        let at = y as usize * self.0.width + x as usize;
+        // Rounding may lead past the last pixel by a hair.
+        self.0.strength[at.min(self.0.strength.len() - 1)]
+    }
 }

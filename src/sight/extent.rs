@@ -65,6 +65,13 @@ const BEYOND: i32 = 2;
 /// The number of squares on a lattice that are fitted anew.
 const REFITTED: usize = 4;
 
+/// The least weight of a square that is fitted, in weights of the heaviest that was: lighter ones end up there too, or
+/// as a part of it.
+const WORTH_FITTING: f64 = 0.6;
+
+/// The least weight of a cell of a square that is fitted.
+const PROMISING: f64 = 0.2;
+
 /// The squares on a lattice that could be whole faces, heaviest first, each of another place or size.
 ///
 /// A stray member drags the plane of the whole lattice along; so each of the best squares is fitted anew to its own
@@ -89,14 +96,21 @@ pub fn extents(scene: &Scene, lattice: &Lattice) -> Vec<Extent> {
         .into_iter()
         .take(REFITTED)
     {
+        let is_known = |n: usize, first: Place| {
+            let mut known = found.iter();
+            known.any(|known| known.n == n && known.first == first)
+        };
+        let heaviest = found.iter().map(|known| known.weight).fold(0.0, f64::max);
+        if is_known(candidate.n, candidate.first)
+            || candidate.weight < WORTH_FITTING * heaviest
+            || candidate.weight < PROMISING * (candidate.n * candidate.n) as f64
+        {
+            continue;
+        }
         let Some(extent) = settled(scene, &lattice.net, candidate) else {
             continue;
         };
-        if is_part_of_more(&extent, &lattice.members) {
-            continue;
-        }
-        let is_known = |known: &Extent| known.n == extent.n && known.first == extent.first;
-        if !found.iter().any(is_known) {
+        if !is_part_of_more(&extent, &lattice.members) && !is_known(extent.n, extent.first) {
             found.push(extent);
         }
     }

@@ -93,7 +93,8 @@ fn without_twins(mut flats: Vec<Flat>, edges: &EdgeMap) -> Vec<Flat> {
             .flat_map(|bin| &bins[bin])
             .any(|&other| {
                 let other = &kept[other as usize];
-                other.area < 2.5 * flat.area && (other.x - flat.x).hypot(other.y - flat.y) < reach
+                let (dx, dy) = (other.x - flat.x, other.y - flat.y);
+                other.area < 2.5 * flat.area && dx * dx + dy * dy < reach * reach
             });
         if !twin {
             let bin = (flat.y as usize / BIN) * columns + flat.x as usize / BIN;
@@ -177,18 +178,70 @@ impl Run {
     }
 }
 
+/// The pixels of a row that are no stronger than a level, a bit each.
+#[derive(Default)]
+struct Bits {
+    words: Vec<u64>,
+    length: usize,
+}
+
+impl Bits {
+    /// Marks a row, eight pixels at once. The level is below 128.
+    fn mark(&mut self, line: &[u8], level: u8) {
+        const LOW: u64 = 0x0101_0101_0101_0101;
+        const HIGH: u64 = 0x80 * LOW;
+        // Added to a byte's lower seven bits it reaches the eighth if they are above the level.
+        let rest = LOW * u64::from(127 - level);
+        let above = |eight: u64| (((eight & !HIGH) + rest) | eight) & HIGH;
+        // The topmost bits of eight bytes, gathered into one byte.
+        let gathered = |bits: u64| (bits >> 7).wrapping_mul(0x0102_0408_1020_4080) >> 56;
+        self.length = line.len();
+        self.words.clear();
+        self.words.extend(line.chunks(64).map(|part| {
+            let (eights, rest) = part.as_chunks::<8>();
+            let mut word = 0;
+            for (k, &eight) in eights.iter().enumerate() {
+                word |= gathered(above(u64::from_le_bytes(eight))) << (8 * k);
+            }
+            let mut last = [u8::MAX; 8];
+            last[..rest.len()].copy_from_slice(rest);
+            if !rest.is_empty() {
+                word |= gathered(above(u64::from_le_bytes(last))) << (8 * eights.len());
+            }
+            !word
+        }));
+    }
+
+    /// The first run of marked pixels that begins at a column or later.
+    fn next_run(&self, column: usize) -> Option<(usize, usize)> {
+        let from = self.next(column, 0)?;
+        let to = self.next(from, u64::MAX).unwrap_or(self.length);
+        (from < self.length).then_some((from, to.min(self.length)))
+    }
+
+    /// The first column from one on whose bit, after exchanging those of a mask, is set.
+    fn next(&self, column: usize, exchange: u64) -> Option<usize> {
+        let mut index = column / 64;
+        let mut word = (self.words.get(index)? ^ exchange) & (u64::MAX << (column % 64));
+        while word == 0 {
+            index += 1;
+            word = self.words.get(index)? ^ exchange;
+        }
+        Some(64 * index + word.trailing_zeros() as usize)
+    }
+}
+
 /// The regions of pixels no stronger than a level that pass the shape test.
 fn at_level(edges: &EdgeMap, level: u8) -> Vec<Flat> {
     let mut sums: Vec<Sums> = Vec::new();
     let (mut above, mut here): (Vec<Run>, Vec<Run>) = (Vec::new(), Vec::new());
+    let mut flat = Bits::default();
     for (row, line) in edges.strength.chunks_exact(edges.width).enumerate() {
         here.clear();
+        flat.mark(line, level);
         let mut next_above = 0;
         let mut column = 0;
-        while let Some(from) = line[column..].iter().position(|&s| s <= level) {
-            let from = column + from;
-            let length = line[from..].iter().position(|&s| s > level);
-            let to = length.map_or(line.len(), |length| from + length);
+        while let Some((from, to)) = flat.next_run(column) {
             column = to;
             let mut run = Run {
                 from: from as u32,

@@ -90,14 +90,16 @@ impl Net {
         if area <= 0.0 {
             return None;
         }
-        let reach_px = reach.0 * right.0.hypot(right.1) + reach.1 * down.0.hypot(down.1);
+        let length = |step: (f64, f64)| (step.0 * step.0 + step.1 * step.1).sqrt();
+        let reach_px = reach.0 * length(right) + reach.1 * length(down);
         regions
             .near(middle.x, middle.y, reach_px)
             .filter_map(|index| {
                 let flat = &regions.flats[index as usize];
-                let (dx, dy) = self.offset(cell, flat);
+                let off = (flat.x - middle.x, flat.y - middle.y);
+                let (dx, dy) = (cross(off, down) / area, cross(right, off) / area);
                 let filled = flat.area / area;
-                let fits = (dx / reach.0).hypot(dy / reach.1) < 1.0
+                let fits = (dx / reach.0).powi(2) + (dy / reach.1).powi(2) < 1.0
                     && FILLED.contains(&filled)
                     && flat.mismatch(right, down) < MISMATCH;
                 fits.then_some((filled, index))

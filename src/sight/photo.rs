@@ -45,4 +45,22 @@ impl Photo {
         let bytes = self.bytes();
         [bytes[at], bytes[at + 1], bytes[at + 2]]
     }
+    /// The pixels of two columns and two rows from this column and row on, each row of two as six bytes; those
+    /// outside are taken from the nearest edge.
+    pub fn square_at(&self, column: i32, row: i32) -> [[u8; 6]; 2] {
+        let stride = 3 * self.width_px();
+        if let (Ok(column), Ok(row)) = (usize::try_from(column), usize::try_from(row))
+            && column + 1 < self.width_px()
+        {
+            let at = row * stride + 3 * column;
+            let six = |at: usize| self.bytes().get(at..)?.first_chunk::<6>();
+            if let (Some(above), Some(below)) = (six(at), six(at + stride)) {
+                return [*above, *below];
+            }
+        }
+        [row, row + 1].map(|row| {
+            let [left, right] = [column, column + 1].map(|column| self.pixel(column, row));
+            [left[0], left[1], left[2], right[0], right[1], right[2]]
+        })
+    }
 }

@@ -218,13 +218,19 @@ fn step_between(
 
 /// The colour at a point of the photo, mixed from the four pixels about it.
 fn colour_at(photo: &Photo, point: Point<InPhoto>) -> [f32; 3] {
-    let (x, y) = (point.x - 0.5, point.y - 0.5);
-    let (column, row) = (x.floor(), y.floor());
-    let (dx, dy) = ((x - column) as f32, (y - row) as f32);
-    let pixel = |right: i32, down: i32| photo.pixel(column as i32 + right, row as i32 + down);
-    let (above, below) = ([pixel(0, 0), pixel(1, 0)], [pixel(0, 1), pixel(1, 1)]);
-    let mixed = |pair: [[u8; 3]; 2], k: usize| {
-        f32::from(pair[0][k]) * (1.0 - dx) + f32::from(pair[1][k]) * dx
+    let (x, y) = (
+        (point.x as f32 - 0.5).max(0.0),
+        (point.y as f32 - 0.5).max(0.0),
+    );
+    let (column, row) = (x as i32, y as i32);
+    let (dx, dy) = (x - column as f32, y - row as f32);
+    let [above, below] = photo.square_at(column, row);
+    let mixed = |pair: [u8; 6], k: usize| {
+        let (left, right) = (f32::from(pair[k]), f32::from(pair[k + 3]));
+        left + dx * (right - left)
     };
-    std::array::from_fn(|k| mixed(above, k) * (1.0 - dy) + mixed(below, k) * dy)
+    std::array::from_fn(|k| {
+        let (above, below) = (mixed(above, k), mixed(below, k));
+        above + dy * (below - above)
+    })
 }
