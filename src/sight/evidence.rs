@@ -8,7 +8,7 @@ use std::ops::RangeInclusive;
 /// The orders of cube looked for.
 pub const ORDERS: RangeInclusive<usize> = 2..=17;
 
-/// Edge strength that is taken for noise, in steps of 1/255.
+/// Edge strength that is taken for noise in a picture of full contrast, in steps of 1/255.
 const NOISE: f32 = 4.0;
 
 /// The evidence at which a cell is as likely a sticker as not, and the evidence beyond it that settles the matter.
@@ -80,6 +80,7 @@ impl Evidence {
                 frame(column, row).side(frame(column, row + 1), edges, Way::Down)
             })
             .collect();
+        let noise = NOISE * edges.contrast;
         let mut cells = Vec::with_capacity(columns * rows);
         let mut is_in_picture = Vec::with_capacity(columns * rows);
         for row in 0..rows {
@@ -93,7 +94,7 @@ impl Evidence {
                 ];
                 let place = (first.0 + column as i32, first.1 + row as i32);
                 let is_member = members.contains_key(&place);
-                cells.push(inner.map_or(-1.0, |inner| likeness(sides, inner, is_member)));
+                cells.push(inner.map_or(-1.0, |inner| likeness(sides, inner, noise, is_member)));
                 is_in_picture.push(inner.is_some());
             }
         }
@@ -231,12 +232,12 @@ impl Evidence {
 }
 
 /// What the strengths along its four sides and inside say about a cell, -1..=1.
-fn likeness(sides: [f32; 4], inner: f32, is_member: bool) -> f64 {
+fn likeness(sides: [f32; 4], inner: f32, noise: f32, is_member: bool) -> f64 {
     let mut ratios = sides.map(|side| {
         if side < 0.0 {
             return -1.0;
         }
-        (side - inner - NOISE) / (side + inner + NOISE)
+        (side - inner - noise) / (side + inner + noise)
     });
     ratios.sort_by(f32::total_cmp);
     // One side may be covered or lack contrast.

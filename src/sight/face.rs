@@ -84,6 +84,11 @@ const ALIKE: f32 = 11.0;
 /// The CIELAB lightness below which colourfulness is not enlarged: it would be of noise.
 const DARK: f32 = 20.0;
 
+/// The linear light of a face's brightest patch in a well exposed photo, and how much a dark photo is brightened at
+/// most: beyond it colours are of noise.
+const LIGHT: f32 = 0.6;
+const MOST_GAIN: f32 = 4.0;
+
 /// How much darker than paper ink is at least, in CIELAB lightness: more than shadow is than sunlight.
 const INK: f32 = 55.0;
 
@@ -206,8 +211,22 @@ fn fellows(patches: &[Patch]) -> f64 {
     with_fellow.count() as f64 / patches.len() as f64
 }
 
+/// The patches' colours as they would be in a well exposed photo: the brightest but for one in ten is made light.
 fn colours(patches: &[Patch]) -> Vec<Lab> {
-    let colours = patches.iter().map(|patch| patch.linear.into_color());
+    let brightness = |patch: &Patch| {
+        patch
+            .linear
+            .red
+            .max(patch.linear.green)
+            .max(patch.linear.blue)
+    };
+    let mut sorted: Vec<f32> = patches.iter().map(brightness).collect();
+    sorted.sort_by(f32::total_cmp);
+    let brightest = sorted.get(sorted.len() * 9 / 10).copied().unwrap_or(1.0);
+    let gain = (LIGHT / brightest.max(0.01)).clamp(1.0, MOST_GAIN);
+    let colours = patches
+        .iter()
+        .map(|patch| (patch.linear * gain).into_color());
     colours.collect()
 }
 

@@ -2,7 +2,7 @@
 
 use super::shrink::EdgeMap;
 
-/// The edge strengths below which pixels are joined into regions.
+/// The edge strengths below which pixels are joined into regions, in a picture of full contrast.
 ///
 /// Faint gaps between stickers of one colour part only at the low ones, noisy pictures hold together only at the
 /// high ones.
@@ -68,7 +68,8 @@ impl Flat {
 /// The flat regions of an edge map, those found at several levels once.
 pub fn flats(edges: &EdgeMap) -> Vec<Flat> {
     let mut kept: Vec<Flat> = Vec::new();
-    for level in LEVELS {
+    let levels = LEVELS.map(|level| (f32::from(level) * edges.contrast).round() as u8);
+    for level in levels {
         kept.extend(at_level(edges, level));
     }
     without_twins(kept, edges)

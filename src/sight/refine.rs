@@ -18,8 +18,13 @@ const ALONG: [f64; 5] = [-0.28, -0.14, 0.0, 0.14, 0.28];
 const LEAST_SAMPLES: usize = 15;
 const MOST_SAMPLES: usize = 41;
 
-/// How far a gap must stand out from the stickers beside it, in steps of 1/255, to be seen at all.
+/// How far a gap must stand out from the stickers beside it, in steps of 1/255, to be seen at all in a picture of full
+/// contrast.
 const LEAST_DEPTH: f32 = 5.0;
+
+/// How far a gap must stand out from stickers of two colours, in distances between these: a blurred step passes through
+/// mixtures of light, which lie on no straight line between the coded colours.
+const CURVED: f32 = 0.1;
 
 /// The standard error of a gap's middle, in sticker sides: stickers are laid crooked.
 const GAP_ERROR: f64 = 0.025;
@@ -137,9 +142,14 @@ fn gap(scene: &Scene, net: &Net, cells: [Place; 2], way: Way) -> Option<Gap> {
             }
         }
     }
-    let (place, depth) = middle_of_gap(&profile[..samples])?;
+    let least_depth = LEAST_DEPTH * scene.edges.contrast;
+    let Middle {
+        place,
+        depth,
+        contrast,
+    } = middle_of_gap(&profile[..samples], least_depth)?;
     let off = REACH * (2.0 * place / (samples - 1) as f64 - 1.0);
-    let trust = f64::from(depth / (depth + 15.0)) / GAP_ERROR;
+    let trust = f64::from(depth / (depth + 3.0 * least_depth)) / GAP_ERROR;
     (off.abs() < SEARCH).then_some(Gap {
         sighting: Sighting {
             cells,
@@ -147,12 +157,22 @@ fn gap(scene: &Scene, net: &Net, cells: [Place; 2], way: Way) -> Option<Gap> {
             off,
             trust: trust * trust,
         },
-        is_deep: depth > LEAST_DEPTH,
+        is_deep: depth > least_depth.max(CURVED * contrast),
     })
 }
 
-/// The middle of a gap in a profile across it, in samples, and how far it stands out.
-fn middle_of_gap(profile: &[[f32; 3]]) -> Option<(f64, f32)> {
+/// The middle of a gap in a profile across it.
+struct Middle {
+    /// Where it is, in samples.
+    place: f64,
+    /// How far it stands out from the stickers beside it, in steps of 1/255.
+    depth: f32,
+    /// How far apart the colours of the stickers are.
+    contrast: f32,
+}
+
+/// Finds the middle of a gap in a profile across it.
+fn middle_of_gap(profile: &[[f32; 3]], least_depth: f32) -> Option<Middle> {
     let ends = profile.len() / 5;
     let mean = |part: &[[f32; 3]]| -> [f32; 3] {
         std::array::from_fn(|k| part.iter().map(|c| c[k]).sum::<f32>() / part.len() as f32)
@@ -178,8 +198,8 @@ fn middle_of_gap(profile: &[[f32; 3]]) -> Option<(f64, f32)> {
         .clone()
         .max_by(|&a, &b| apart[a].total_cmp(&apart[b]))?;
     let depth = apart[peak];
-    if depth < LEAST_DEPTH {
-        return step_between(profile, one, span, length);
+    if depth < least_depth {
+        return step_between(profile, one, span, length, least_depth);
     }
     let half = 0.5 * depth;
     let low = (0..peak)
@@ -195,7 +215,11 @@ fn middle_of_gap(profile: &[[f32; 3]]) -> Option<(f64, f32)> {
         sum += over * k as f64;
         weight += over;
     }
-    Some((sum / weight, depth))
+    Some(Middle {
+        place: sum / weight,
+        depth,
+        contrast: length.sqrt(),
+    })
 }
 
 /// Where a profile without a gap of its own passes from one colour to the other.
@@ -204,8 +228,9 @@ fn step_between(
     one: [f32; 3],
     span: [f32; 3],
     length: f32,
-) -> Option<(f64, f32)> {
-    if length.sqrt() < 3.0 * LEAST_DEPTH {
+    least_depth: f32,
+) -> Option<Middle> {
+    if length.sqrt() < 3.0 * least_depth {
         return None;
     }
     let share =
@@ -213,7 +238,11 @@ fn step_between(
     let crossing = (1..profile.len()).find(|&k| share(&profile[k]) >= 0.5)?;
     let (before, after) = (share(&profile[crossing - 1]), share(&profile[crossing]));
     let part = (0.5 - before) / (after - before).max(1e-6);
-    Some((crossing as f64 - 1.0 + f64::from(part), LEAST_DEPTH))
+    Some(Middle {
+        place: crossing as f64 - 1.0 + f64::from(part),
+        depth: least_depth,
+        contrast: length.sqrt(),
+    })
 }
 
 /// The colour at a point of the photo, mixed from the four pixels about it.

@@ -73,6 +73,31 @@ pub struct EdgeMap {
     pub height: usize,
     /// The largest range of any channel over the 3×3 pixels about each, row by row.
     pub strength: Vec<u8>,
+    /// How strong the picture's edges are, 1 being those of a well lit one: what tells edges from noise is measured
+    /// by it.
+    pub contrast: f32,
+}
+
+/// The share of a picture's pixels taken for its clearest edges, and their strength in a well lit one.
+const CLEAREST: f64 = 0.02;
+const WELL_LIT: f32 = 64.0;
+
+/// The least contrast: below it edges are steps of one or two in 255.
+const LEAST_CONTRAST: f32 = 0.25;
+
+/// The contrast of a picture with these edge strengths.
+fn contrast(strength: &[u8]) -> f32 {
+    let mut counts = [0_u32; 256];
+    for &value in strength {
+        counts[usize::from(value)] += 1;
+    }
+    let clearest = (CLEAREST * strength.len() as f64) as u32;
+    let mut above = 0;
+    let weakest = (0..256).rev().find(|&value| {
+        above += counts[value];
+        above > clearest
+    });
+    (weakest.unwrap_or(0) as f32 / WELL_LIT).clamp(LEAST_CONTRAST, 1.0)
 }
 
 /// Reduces an area of a photo by averaging square blocks; at factor 1 it is smoothed instead.
@@ -184,10 +209,12 @@ pub fn edges(small: &SmallPicture) -> EdgeMap {
             *most = (*most).max(high - low);
         }
     }
+    let contrast = contrast(&strength);
     EdgeMap {
         width,
         height,
         strength,
+        contrast,
     }
 }
 
