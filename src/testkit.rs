@@ -24,6 +24,18 @@ pub fn any_move(n: usize) -> impl Strategy<Value = Move> {
     })
 }
 
+/// Up to 20 turns of single outer layers.
+pub fn any_outer_turns() -> impl Strategy<Value = Vec<Move>> {
+    let face = prop::sample::select(&Face::ALL[..]);
+    let quarter = prop::sample::select(&Quarter::ALL[..]);
+    let turn = (face, quarter).prop_map(|(face, quarter)| Move::Block {
+        face,
+        layers: 1,
+        quarter,
+    });
+    prop::collection::vec(turn, 0..20)
+}
+
 /// A cube of one of these orders after up to 60 moves from solved.
 pub fn scrambled(orders: RangeInclusive<usize>) -> impl Strategy<Value = State> {
     orders.prop_flat_map(|n| {

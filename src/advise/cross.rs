@@ -1,6 +1,7 @@
 //! The cross on the bottom, one edge a step, by a search over all turns.
 
-use crate::cube::{Face, Move, Pieces, Quarter, State};
+use super::cubies::Cubies;
+use crate::cube::{Face, Move, Quarter, State};
 use std::sync::OnceLock;
 
 /// The cross edge that comes home soonest, and the moves that bring it there without losing those at home.
@@ -11,78 +12,114 @@ pub struct NextEdge {
     pub moves: Vec<Move>,
 }
 
-/// Where the four bottom edges are: for each, twice the edge it lies on plus whether it is flipped.
-type Spots = [u8; 4];
+/// Where edges are: for each, twice the edge it lies on plus whether it is flipped.
+type Spots = Vec<u8>;
 
-const HOME: Spots = [8, 10, 12, 14];
+const HOME: [u8; 4] = [8, 10, 12, 14];
 
 /// Finds the next cross edge of a 3×3×3 named by its centres; `None` if the cross stands or an edge is missing.
 pub fn next_edge(three: &State) -> Option<NextEdge> {
-    let pieces = Pieces::of(three);
-    let mut start = HOME;
-    for (spot, piece) in start.iter_mut().zip(4..) {
-        let at = pieces
-            .midges
-            .iter()
-            .position(|placed| placed.is_some_and(|placed| placed.piece == piece))?;
-        *spot = (2 * at + pieces.midges[at]?.turn) as u8;
-    }
-    let stands = |spots: &Spots, which: usize| spots[which] == HOME[which];
-    let standing: Vec<usize> = (0..4).filter(|&which| stands(&start, which)).collect();
-    if standing.len() == 4 {
-        return None;
-    }
-    let mut came_from = vec![0_u8; 24 * 24 * 24 * 24];
-    let mut queue = std::collections::VecDeque::from([start]);
-    came_from[number(start)] = u8::MAX;
-    while let Some(spots) = queue.pop_front() {
-        let fresh = (0..4).find(|which| !standing.contains(which) && stands(&spots, *which));
-        if let Some(which) = fresh.filter(|_| standing.iter().all(|&which| stands(&spots, which))) {
-            let moves = way_back(&came_from, spots);
-            return Some(NextEdge {
-                edge: 4 + which,
-                moves,
-            });
+    let cubies = Cubies::of(three)?;
+    let start: Spots = (4..8)
+        .map(|piece| cubies.edge(piece))
+        .collect::<Option<_>>()?;
+    let (standing, away): (Vec<usize>, Vec<usize>) =
+        (0..4).partition(|&which| start[which] == HOME[which]);
+    let ways = away.into_iter().filter_map(|which| {
+        let watched = || standing.iter().copied().chain([which]);
+        let from: Spots = watched().map(|which| start[which]).collect();
+        let to: Spots = watched().map(|which| HOME[which]).collect();
+        let moves = shortest(from, to)?;
+        Some(NextEdge {
+            edge: 4 + which,
+            moves,
+        })
+    });
+    ways.min_by_key(|next| next.moves.len())
+}
+
+/// The turns to one side of the middle of a way: for each way the edges can lie, the last turn that led there, plus
+/// one, and those met last.
+struct Half {
+    led: Vec<u8>,
+    rim: Vec<Spots>,
+}
+
+impl Half {
+    fn from(spots: Spots) -> Self {
+        let mut led = vec![0; 24_usize.pow(spots.len() as u32)];
+        led[number(&spots)] = u8::MAX;
+        Self {
+            led,
+            rim: vec![spots],
         }
-        for (index, table) in turns().iter().enumerate() {
-            let next = spots.map(|spot| table.1[usize::from(spot)]);
-            let known = &mut came_from[number(next)];
-            if *known == 0 {
-                *known = index as u8 + 1;
-                queue.push_back(next);
+    }
+
+    fn knows(&self, spots: &[u8]) -> bool {
+        self.led[number(spots)] != 0
+    }
+
+    /// One turn more. Gives where the other half is met.
+    fn grow(&mut self, other: &Self) -> Option<Spots> {
+        for spots in std::mem::take(&mut self.rim) {
+            for (index, (_, goes)) in turns().iter().enumerate() {
+                let next: Spots = spots.iter().map(|&spot| goes[usize::from(spot)]).collect();
+                let led = &mut self.led[number(&next)];
+                if *led == 0 {
+                    *led = index as u8 + 1;
+                    if other.knows(&next) {
+                        return Some(next);
+                    }
+                    self.rim.push(next);
+                }
             }
+        }
+        None
+    }
+
+    /// The turns, the last first, that led from the beginning to these spots.
+    fn back_from(&self, mut spots: Spots) -> Vec<Move> {
+        let mut moves = Vec::new();
+        loop {
+            let led = self.led[number(&spots)];
+            if led == u8::MAX {
+                return moves;
+            }
+            let index = usize::from(led) - 1;
+            let step = turns()[index].0;
+            moves.push(step);
+            // Three turns of a face stand together: clockwise, half, anticlockwise.
+            let undone = &turns()[index / 3 * 3 + (2 - index % 3)].1;
+            spots = spots
+                .iter()
+                .map(|&spot| undone[usize::from(spot)])
+                .collect();
+        }
+    }
+}
+
+/// The fewest turns that bring edges from some spots to others, found from both ends.
+fn shortest(from: Spots, to: Spots) -> Option<Vec<Move>> {
+    let mut first = Half::from(from);
+    let mut last = Half::from(to);
+    // No four edges need more than eight turns.
+    for _ in 0..4 {
+        let met = first.grow(&last).or_else(|| last.grow(&first));
+        if let Some(met) = met {
+            let mut moves = first.back_from(met.clone());
+            moves.reverse();
+            let after = last.back_from(met);
+            moves.extend(after.iter().map(|step| step.inverse()));
+            return Some(moves);
         }
     }
     None
 }
 
-fn number(spots: Spots) -> usize {
+fn number(spots: &[u8]) -> usize {
     spots
         .iter()
         .fold(0, |number, &spot| number * 24 + usize::from(spot))
-}
-
-fn way_back(came_from: &[u8], mut spots: Spots) -> Vec<Move> {
-    let mut moves = Vec::new();
-    loop {
-        let turn = came_from[number(spots)];
-        if turn == u8::MAX {
-            moves.reverse();
-            return moves;
-        }
-        let step = turns()[usize::from(turn) - 1].0;
-        moves.push(step);
-        // Made once more, a half turn is undone; a quarter turn takes three.
-        let times = if step.quarter() == Quarter::Half {
-            1
-        } else {
-            3
-        };
-        let back = &turns()[usize::from(turn) - 1].1;
-        for _ in 0..times {
-            spots = spots.map(|spot| back[usize::from(spot)]);
-        }
-    }
 }
 
 /// Every outer turn, and where it takes an edge from each of its 24 ways to lie.
@@ -95,13 +132,11 @@ fn turns() -> &'static [(Move, [u8; 24]); 18] {
                 layers: 1,
                 quarter: Quarter::ALL[index % 3],
             };
+            let effect = Cubies::effect(&[step]);
             let mut goes = [0; 24];
-            let turned = Pieces::of(&State::solved(3).after(&[step]));
-            for (at, placed) in turned.midges.iter().enumerate() {
+            for (at, from) in (0..).zip(effect.edges) {
                 for flip in 0..2 {
-                    if let Some(placed) = placed {
-                        goes[2 * placed.piece + flip] = (2 * at + (placed.turn ^ flip)) as u8;
-                    }
+                    goes[usize::from(from ^ flip)] = 2 * at + flip;
                 }
             }
             (step, goes)

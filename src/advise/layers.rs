@@ -3,36 +3,96 @@
 
 use super::aim::{Aim, Task};
 use super::cross::next_edge;
+use super::cubies::Cubies;
 use super::measure::is_solved;
 use super::progress::{BOTTOM_CORNERS, Progress, by_corner, three};
 use super::proof::{Claim, Error, Walk};
 use super::search::{Trick, cheapest, in_hold, tidied};
-use crate::cube::{Face, Hold, Layout, Move, Pieces, Placed, Sequence, Spot, State};
+use crate::cube::{Face, Hold, Layout, Move, Sequence, Spot, State};
+use std::sync::OnceLock;
 
-/// Turns that bring a bottom corner down at the front right or take one out. Common practice, no source.
-const CORNER_TRICKS: [&str; 6] = [
-    "R U R'", "R U' R'", "R U2 R'", "F' U F", "F' U' F", "F' U2 F",
-];
-/// Bring an edge from the top layer into the middle layer at the front right. Common practice, no source.
-const MIDDLE_TRICKS: [&str; 2] = ["R U' R' U' F' U F", "F' U F U R U' R'"];
-/// Turn edges of the top layer over. Common practice, no source.
-const TURN_OVER_TRICKS: [&str; 2] = ["F R U R' U' F'", "F U R U' R' F'"];
-/// Move three edges of the top layer in a ring. Common practice, no source.
-const EDGE_RING_TRICKS: [&str; 4] = [
-    "R U R' U R U2 R'",
-    "R U2 R' U' R U' R'",
-    "L' U' L U' L' U2 L",
-    "L' U2 L U L' U L",
-];
-/// Move three corners of the top layer in a ring. Common practice, no source.
-const CORNER_RING_TRICKS: [&str; 2] = ["U R U' L' U R' U' L", "L' U R U' L U R' U'"];
-/// Turn two corners of the top layer in place. Found by putting two of the edge rings together.
-const TWIST_TRICKS: [&str; 4] = [
-    "R U R' U R U2 R' L' U' L U' L' U2 L",
-    "L' U' L U' L' U2 L R U R' U R U2 R'",
-    "R U2 R' U' R U' R' L' U2 L U L' U L",
-    "L' U2 L U L' U L R U2 R' U' R U' R'",
-];
+/// A set of tricks for one look.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kit {
+    /// Bring a bottom corner down at the front right or take one out.
+    Corner,
+    /// Bring an edge from the top layer into the middle layer at the front right.
+    Middle,
+    /// Turn edges of the top layer over.
+    TurnOver,
+    /// Move three edges of the top layer in a ring.
+    EdgeRing,
+    /// Move three corners of the top layer in a ring.
+    CornerRing,
+    /// Turn two corners of the top layer in place.
+    Twist,
+}
+
+impl Kit {
+    /// The tricks, written with their place at the front right. Common practice, no source, but for the twists, which
+    /// were found by putting two of the edge rings together.
+    const fn written(self) -> &'static [&'static str] {
+        match self {
+            Self::Corner => &[
+                "R U R'", "R U' R'", "R U2 R'", "F' U F", "F' U' F", "F' U2 F",
+            ],
+            Self::Middle => &["R U' R' U' F' U F", "F' U F U R U' R'"],
+            Self::TurnOver => &["F R U R' U' F'", "F U R U' R' F'"],
+            Self::EdgeRing => &[
+                "R U R' U R U2 R'",
+                "R U2 R' U' R U' R'",
+                "L' U' L U' L' U2 L",
+                "L' U2 L U L' U L",
+            ],
+            Self::CornerRing => &["U R U' L' U R' U' L", "L' U R U' L U R' U'"],
+            Self::Twist => &[
+                "R U R' U R U2 R' L' U' L U' L' U2 L",
+                "L' U' L U' L' U2 L R U R' U R U2 R'",
+                "R U2 R' U' R U' R' L' U2 L U L' U L",
+                "L' U2 L U L' U L R U2 R' U' R U' R'",
+            ],
+        }
+    }
+
+    /// The tricks with their place at each of [`SIDES`] in turn; after them the turns of the top.
+    fn all(self) -> &'static [Trick] {
+        static MADE: [OnceLock<Vec<Trick>>; 6] = [const { OnceLock::new() }; 6];
+        MADE[self as usize].get_or_init(|| {
+            let read = |text: &str| {
+                text.parse::<Sequence>()
+                    .map(|read| read.0)
+                    .unwrap_or_default()
+            };
+            let mut tricks: Vec<Trick> = SIDES
+                .iter()
+                .flat_map(|&side| {
+                    let written = self.written().iter();
+                    written.map(move |text| Trick::new(read(text), facing(side)))
+                })
+                .collect();
+            let top = ["U", "U'", "U2"].map(|text| Trick::new(read(text), Hold::SAME));
+            tricks.extend(top);
+            tricks
+        })
+    }
+
+    /// The tricks with their place at any of these sides.
+    fn at(self, sides: &[Face]) -> Vec<&'static Trick> {
+        let each = self.written().len();
+        let tricks = SIDES.iter().zip(self.all().chunks(each));
+        tricks
+            .filter(|(side, _)| sides.contains(side))
+            .flat_map(|(_, tricks)| tricks)
+            .collect()
+    }
+
+    /// The same, and the turns of the top.
+    fn with_top(self, sides: &[Face]) -> Vec<&'static Trick> {
+        let mut tricks = self.at(sides);
+        tricks.extend(&self.all()[self.written().len() * SIDES.len()..]);
+        tricks
+    }
+}
 
 /// One look of the finish: its tricks and what it is for.
 struct Look {
@@ -85,7 +145,9 @@ fn best_bottom(state: &State) -> Result<Hold, Error> {
     let best = found.iter().map(|&(progress, _)| progress).max();
     found.retain(|&(progress, _)| Some(progress) == best);
     let length = |hold: Hold| -> Result<usize, Error> {
-        let mut trial = Walk::from(state.after(&hold.sequence().0));
+        let held = state.after(&hold.sequence().0);
+        // Made on the 3×3×3 that it is; a 2×2×2 is none.
+        let mut trial = Walk::from(three(&held).unwrap_or(held));
         for _ in 0..40 {
             if is_solved(&trial.state) {
                 break;
@@ -193,25 +255,19 @@ fn look_of_two(named: &State, progress: Progress) -> Option<Look> {
     if progress.bottom_corners < 4 {
         return next_corner(named);
     }
-    let placed = |state: &State| {
-        let pieces = Pieces::of(state);
-        (0..4).all(|at| pieces.corners[at].is_some_and(|placed| placed.piece == at))
-    };
-    if placed(named) {
+    let cubies = Cubies::of(named)?;
+    if top_corners(&cubies) == PLACED {
         return top_look(named, progress);
     }
-    let task = Task::TopCornersPlaced;
-    let tricks = tricks_at(&CORNER_RING_TRICKS, &SIDES);
-    let way = cheapest(named, &tricks, corner_order, placed)?;
-    Some(trick_look(task, &tricks, &way))
+    let tricks = Kit::CornerRing.with_top(&SIDES);
+    let way = cheapest(&cubies, &tricks, top_corners, |cubies| {
+        top_corners(cubies) == PLACED
+    })?;
+    Some(trick_look(Task::TopCornersPlaced, &way))
 }
 
-fn is_home(state: &State, corner: usize) -> bool {
-    Pieces::of(state).corners[corner]
-        == Some(Placed {
-            piece: corner,
-            turn: 0,
-        })
+fn is_home(named: &State, corner: usize) -> bool {
+    Cubies::of(named).is_some_and(|cubies| cubies.is_corner_home(corner))
 }
 
 /// The hold, the bottom staying, that brings side `side` to the front.
@@ -222,51 +278,24 @@ fn facing(side: Face) -> Hold {
 /// The four holds that keep the bottom, named by the side they bring to the front.
 const SIDES: [Face; 4] = [Face::F, Face::R, Face::B, Face::L];
 
-/// The tricks, written with their place at the front right, for the sides with `is_free`; after them the turns of
-/// the top.
-fn tricks_at(written: &[&str], sides: &[Face]) -> Vec<Trick> {
-    let read = |text: &str| {
-        text.parse::<Sequence>()
-            .map(|read| read.0)
-            .unwrap_or_default()
-    };
-    let mut tricks: Vec<Trick> = sides
-        .iter()
-        .flat_map(|&side| {
-            written.iter().map(move |text| Trick {
-                moves: read(text),
-                hold: facing(side),
-            })
-        })
-        .collect();
-    tricks.extend(["U", "U'", "U2"].map(|text| Trick {
-        moves: read(text),
-        hold: Hold::SAME,
-    }));
-    tricks
-}
-
 /// The bottom corner and middle edge positions at the front right, as seen in each of [`SIDES`]'s holds.
 const SLOT_CORNERS: [usize; 4] = [4, 7, 6, 5];
 const SLOT_EDGES: [usize; 4] = [8, 10, 11, 9];
 
-fn next_corner(three: &State) -> Option<Look> {
+fn next_corner(named: &State) -> Option<Look> {
+    let cubies = Cubies::of(named)?;
     let open: Vec<usize> = (0..4)
-        .filter(|&slot| !is_home(three, SLOT_CORNERS[slot]))
+        .filter(|&slot| !cubies.is_corner_home(SLOT_CORNERS[slot]))
         .collect();
     let sides: Vec<Face> = open.iter().map(|&slot| SIDES[slot]).collect();
-    let tricks = tricks_at(&CORNER_TRICKS, &sides);
+    let tricks = Kit::Corner.with_top(&sides);
     let ways = open.iter().filter_map(|&slot| {
         let corner = SLOT_CORNERS[slot];
-        let key = |state: &State| {
-            Pieces::of(state)
-                .corners
-                .iter()
-                .position(|placed| placed.is_some_and(|placed| placed.piece == corner))
-                .map(|at| (at, Pieces::of(state).corners[at]))
-        };
-        let way = cheapest(three, &tricks, key, |state| is_home(state, corner))?;
-        let moves = made(&tricks, &way);
+        let key = |cubies: &Cubies| cubies.corner(corner);
+        let way = cheapest(&cubies, &tricks, key, |cubies| {
+            cubies.is_corner_home(corner)
+        })?;
+        let moves = made(&way);
         Some((moves.len(), slot, corner, moves))
     });
     let (_, slot, corner, moves) = ways.min_by_key(|&(turns, slot, ..)| (turns, slot))?;
@@ -278,30 +307,17 @@ fn next_corner(three: &State) -> Option<Look> {
 }
 
 fn next_middle_edge(three: &State) -> Option<Look> {
-    let home = |state: &State, edge: usize| {
-        Pieces::of(state).midges[edge]
-            == Some(Placed {
-                piece: edge,
-                turn: 0,
-            })
-    };
+    let cubies = Cubies::of(three)?;
     let open: Vec<usize> = (0..4)
-        .filter(|&slot| !home(three, SLOT_EDGES[slot]))
+        .filter(|&slot| !cubies.is_edge_home(SLOT_EDGES[slot]))
         .collect();
     let sides: Vec<Face> = open.iter().map(|&slot| SIDES[slot]).collect();
-    let tricks = tricks_at(&MIDDLE_TRICKS, &sides);
+    let tricks = Kit::Middle.with_top(&sides);
     let ways = open.iter().filter_map(|&slot| {
         let edge = SLOT_EDGES[slot];
-        let key = |state: &State| {
-            let pieces = Pieces::of(state);
-            let at = pieces
-                .midges
-                .iter()
-                .position(|placed| placed.is_some_and(|placed| placed.piece == edge))?;
-            Some((at, pieces.midges[at]))
-        };
-        let way = cheapest(three, &tricks, key, |state| home(state, edge))?;
-        let moves = made(&tricks, &way);
+        let key = |cubies: &Cubies| cubies.edge(edge);
+        let way = cheapest(&cubies, &tricks, key, |cubies| cubies.is_edge_home(edge))?;
+        let moves = made(&way);
         Some((moves.len(), slot, edge, moves))
     });
     let (_, slot, edge, moves) = ways.min_by_key(|&(turns, slot, ..)| (turns, slot))?;
@@ -312,77 +328,66 @@ fn next_middle_edge(three: &State) -> Option<Look> {
     })
 }
 
-fn made(tricks: &[Trick], way: &[usize]) -> Vec<Move> {
-    let moves: Vec<Move> = way.iter().flat_map(|&index| tricks[index].here()).collect();
+fn made(way: &[&Trick]) -> Vec<Move> {
+    let moves: Vec<Move> = way.iter().flat_map(|trick| trick.here()).collect();
     tidied(&moves)
 }
 
-fn corner_order(state: &State) -> Vec<Option<usize>> {
-    Pieces::of(state).corners[..4]
-        .iter()
-        .map(|placed| placed.map(|placed| placed.piece))
-        .collect()
+/// Which pieces sit in the top layer's corners.
+fn top_corners(cubies: &Cubies) -> [u8; 4] {
+    [0, 1, 2, 3].map(|at| cubies.corners[at] / 3)
 }
 
+/// The four pieces of the top layer in their own places.
+const PLACED: [u8; 4] = [0, 1, 2, 3];
+
 /// The next of the four looks at the top layer.
-fn top_look(three: &State, progress: Progress) -> Option<Look> {
-    let tricks;
+fn top_look(named: &State, progress: Progress) -> Option<Look> {
+    let cubies = Cubies::of(named)?;
     let task;
     let way = if progress.top_edges_up < 4 {
         task = Task::TopEdgesUp;
-        tricks = tricks_without_top(&TURN_OVER_TRICKS);
-        let turns = |state: &State| top_edges(state).map(|placed| placed.map(|edge| edge.turn));
-        let goal = |state: &State| turns(state) == [Some(0); 4];
-        cheapest(three, &tricks, turns, goal)
+        let turns = |cubies: &Cubies| [0, 1, 2, 3].map(|at| cubies.edges[at] % 2);
+        let tricks = Kit::TurnOver.at(&SIDES);
+        cheapest(&cubies, &tricks, turns, |cubies| turns(cubies) == [0; 4])
     } else if !progress.top_edges_home {
         task = Task::TopEdgesHome;
-        tricks = tricks_at(&EDGE_RING_TRICKS, &SIDES);
-        let order = |state: &State| top_edges(state).map(|placed| placed.map(|edge| edge.piece));
-        let goal = |state: &State| order(state) == [Some(0), Some(1), Some(2), Some(3)];
-        cheapest(three, &tricks, order, goal)
+        let order = |cubies: &Cubies| [0, 1, 2, 3].map(|at| cubies.edges[at] / 2);
+        let tricks = Kit::EdgeRing.with_top(&SIDES);
+        cheapest(&cubies, &tricks, order, |cubies| order(cubies) == PLACED)
     } else if !progress.top_corners_placed {
         task = Task::TopCornersPlaced;
-        tricks = tricks_without_top(&CORNER_RING_TRICKS);
-        let goal = |state: &State| corner_order(state) == [Some(0), Some(1), Some(2), Some(3)];
-        cheapest(three, &tricks, corner_order, goal)
+        let tricks = Kit::CornerRing.at(&SIDES);
+        cheapest(&cubies, &tricks, top_corners, |cubies| {
+            top_corners(cubies) == PLACED
+        })
     } else {
         task = Task::TopCornersTurned;
-        tricks = tricks_without_top(&TWIST_TRICKS);
-        let corners = |state: &State| Pieces::of(state).corners[..4].to_vec();
-        let goal = |state: &State| (0..4).all(|corner| is_home(state, corner));
-        cheapest(three, &tricks, corners, goal)
+        let corners = |cubies: &Cubies| [0, 1, 2, 3].map(|at| cubies.corners[at]);
+        let tricks = Kit::Twist.at(&SIDES);
+        cheapest(&cubies, &tricks, corners, |cubies| {
+            (0..4).all(|corner| cubies.is_corner_home(corner))
+        })
     };
     let mut way = way?;
     // Stop after the first trick that already is progress: each step is one thing to do.
     let stop = (1..way.len()).find(|&stop| {
-        let reached = three.after(&made(&tricks, &way[..stop]));
+        let reached = named.after(&made(&way[..stop]));
         Progress::of(&reached) > Some(progress)
     });
     way.truncate(stop.unwrap_or(way.len()));
-    Some(trick_look(task, &tricks, &way))
-}
-
-fn top_edges(state: &State) -> [Option<Placed>; 4] {
-    let midges = Pieces::of(state).midges;
-    [0, 1, 2, 3].map(|at| midges[at])
-}
-
-/// The tricks for all four sides, without turns of the top.
-fn tricks_without_top(written: &[&str]) -> Vec<Trick> {
-    let mut tricks = tricks_at(written, &SIDES);
-    tricks.truncate(written.len() * SIDES.len());
-    tricks
+    Some(trick_look(task, &way))
 }
 
 /// A look that makes tricks in the hold of the first of them.
-fn trick_look(task: Task, tricks: &[Trick], way: &[usize]) -> Look {
+fn trick_look(task: Task, way: &[&Trick]) -> Look {
     let hold = way
         .iter()
-        .find(|&&index| tricks[index].moves.len() > 1)
-        .map_or(Hold::SAME, |&index| tricks[index].hold);
+        .find(|trick| trick.moves.len() > 1)
+        .map_or(Hold::SAME, |trick| trick.hold);
     Look {
         aim: Aim::plain(task),
         hold,
-        moves: made(tricks, way),
+        moves: made(way),
     }
 }

@@ -1,19 +1,32 @@
-//! The shortest way from a state to a goal by given tricks, measured in turns.
+//! The shortest way from a cube to a goal by given tricks, measured in turns.
 
-use crate::cube::{Hold, Move, State};
+use super::cubies::Cubies;
+use crate::cube::{Hold, Move};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap};
 
-/// Moves that are always made together.
+/// Moves of outer layers that are always made together.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Trick {
     /// The moves, as held in [`Trick::hold`].
     pub moves: Vec<Move>,
     /// The hold in which they are written.
     pub hold: Hold,
+    /// What they do to the cube as it is held now.
+    effect: Cubies,
 }
 
 impl Trick {
+    /// These moves made in that hold.
+    pub fn new(moves: Vec<Move>, hold: Hold) -> Self {
+        let effect = Cubies::effect(&in_hold(&moves, hold.inverse()));
+        Self {
+            moves,
+            hold,
+            effect,
+        }
+    }
+
     /// The moves in the letters of how the cube is held now.
     pub fn here(&self) -> Vec<Move> {
         in_hold(&self.moves, self.hold.inverse())
@@ -39,40 +52,39 @@ pub fn in_hold(moves: &[Move], hold: Hold) -> Vec<Move> {
         .collect()
 }
 
-/// The tricks, by index, of the cheapest way from `start` to a state with `is_goal`; states with the same key count
-/// as one. `None` if there is no such way.
-pub fn cheapest<K: Ord + Clone>(
-    start: &State,
-    tricks: &[Trick],
-    key: impl Fn(&State) -> K,
-    is_goal: impl Fn(&State) -> bool,
-) -> Option<Vec<usize>> {
-    let moves: Vec<Vec<Move>> = tricks.iter().map(Trick::here).collect();
-    let mut reached = vec![(start.clone(), None::<(usize, usize)>)];
+/// The tricks of the cheapest way from `start` to a cube with `is_goal`; cubes with the same key count as one.
+/// `None` if there is no such way.
+pub fn cheapest<'a, K: Ord + Copy>(
+    start: &Cubies,
+    tricks: &[&'a Trick],
+    key: impl Fn(&Cubies) -> K,
+    is_goal: impl Fn(&Cubies) -> bool,
+) -> Option<Vec<&'a Trick>> {
+    let mut reached = vec![(*start, None::<(usize, usize)>)];
     let mut best = BTreeMap::from([(key(start), 0)]);
     let mut open = BinaryHeap::from([Reverse((0, 0))]);
     while let Some(Reverse((cost, index))) = open.pop() {
-        let state = reached[index].0.clone();
-        if is_goal(&state) {
+        let cube = reached[index].0;
+        if is_goal(&cube) {
             let mut way = Vec::new();
             let mut at = index;
             while let Some((before, trick)) = reached[at].1 {
-                way.push(trick);
+                way.push(tricks[trick]);
                 at = before;
             }
             way.reverse();
             return Some(way);
         }
-        if best.get(&key(&state)).is_some_and(|&known| known < cost) {
+        if best.get(&key(&cube)).is_some_and(|&known| known < cost) {
             continue;
         }
-        for (trick, moves) in moves.iter().enumerate() {
-            let next = state.after(moves);
-            let total = cost + moves.len();
+        for (index_of_trick, trick) in tricks.iter().enumerate() {
+            let next = cube.after(&trick.effect);
+            let total = cost + trick.moves.len();
             let id = key(&next);
             if best.get(&id).is_none_or(|&known| total < known) {
                 best.insert(id, total);
-                reached.push((next, Some((index, trick))));
+                reached.push((next, Some((index, index_of_trick))));
                 open.push(Reverse((total, reached.len() - 1)));
             }
         }
