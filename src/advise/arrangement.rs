@@ -36,6 +36,7 @@ impl Arrangement {
         raw.named()
     }
 
+    #[cfg(test)]
     /// Two whole groups.
     pub fn whole(edges: [usize; 2], orbits: usize, cores: bool) -> Self {
         let mut wings = [[0; 4]; MOST_ORBITS];
@@ -77,6 +78,15 @@ impl Arrangement {
     /// What the inner parts read, see [`Arrangement::new`].
     pub const fn cores(&self) -> Option<[u8; 2]> {
         self.cores
+    }
+
+    /// The same with its two orbits in each other's place; `None` unless there are two, both beside inner parts.
+    pub fn exchanged(&self) -> Option<Self> {
+        self.cores?;
+        let [outer, inner] = *self.rows() else {
+            return None;
+        };
+        Self::new(self.edges.map(usize::from), &[inner, outer], self.cores)
     }
 
     /// The colour pairs numbered in the order in which they are met, inside out; `None` if there are more than two.

@@ -3,13 +3,13 @@
 use super::aim::{Aim, Piece, Task};
 use super::arrangement::Arrangement;
 use super::holding::showing_edges;
-use super::last_groups::{Stretch, Table};
+use super::last_groups::{Mending, solve};
 use super::measure::Reaches;
 use super::pairing::{Pairing, best};
 use super::proof::{Claim, Error, Part, PartKind, Walk};
 use super::search::in_hold;
-use super::wings::{Action, Letter, Orbit, Reach};
-use crate::cube::{Layout, Move, Quarter, Sequence, State};
+use super::wings::{Action, Letter, Orbit};
+use crate::cube::{Layout, Move, Sequence, State};
 use crate::diagnose::Stage;
 
 /// Makes all groups whole on a cube with finished centres.
@@ -137,20 +137,19 @@ fn mend_layer(walk: &mut Walk, layer: usize, orbit: &Orbit, open: &[usize]) -> R
     let no_way = Error::NoWay {
         doing: "mend the last groups of a layer",
     };
-    let table = Table::of(if orbit.cores.is_some() { 5 } else { 4 });
-    let (moves, stretches) = partners(open)
+    let mending = partners(open)
         .into_iter()
         .filter_map(|edges| {
             let row =
                 [0, 1, 2, 3].map(|at| orbit.wings[2 * edges[at / 2] + at % 2] ^ (at % 2) as u8);
             let cores = orbit.cores.map(|cores| edges.map(|edge| cores[edge]));
             let arrangement = Arrangement::new(edges, &[row], cores)?;
-            table.solve(&arrangement, &[(2..=layer).collect()])
+            solve(&arrangement, &[(2..=layer).collect()])
         })
-        .min_by_key(|(moves, _)| moves.len())
+        .min_by_key(|mending| mending.moves.len())
         .ok_or(no_way)?;
     let claim = Claim::Fitting { layer, wings: 24 };
-    mend(walk, layer, open, &stretches, &moves, claim)
+    mend(walk, layer, open, &mending, claim)
 }
 
 /// The pairs of edges that contain all open ones.
@@ -170,21 +169,17 @@ fn mend(
     walk: &mut Walk,
     layer: usize,
     open: &[usize],
-    stretches: &[Stretch],
-    moves: &[Move],
+    mending: &Mending,
     claim: Claim,
 ) -> Result<(), Error> {
-    let slices = stretches
-        .iter()
-        .flat_map(|(letters, _)| letters)
-        .filter(|letter| letter.reach != Reach::Outer && letter.quarter != Quarter::Half);
+    let moves = &mending.moves;
     let hold = showing_edges(open, moves);
     let mut aim = Aim {
         task: Task::LastGroups {
             n: walk.state.n(),
             layer,
             open: open.len(),
-            is_parity: slices.count() % 2 == 1,
+            is_parity: mending.is_parity,
         },
         pieces: pieces(&walk.state, open),
     };
@@ -202,10 +197,10 @@ fn mend_last(walk: &mut Walk) -> Result<(), Error> {
         if open.is_empty() || walk.is_over() {
             return Ok(());
         }
-        let (moves, stretches) = partners(&open)
+        let mending = partners(&open)
             .into_iter()
             .filter_map(|edges| way_for(&walk.state, edges))
-            .min_by_key(|(moves, _)| moves.len())
+            .min_by_key(|mending| mending.moves.len())
             .ok_or(Error::NoWay {
                 doing: "mend the last groups",
             })?;
@@ -214,7 +209,7 @@ fn mend_last(walk: &mut Walk) -> Result<(), Error> {
         } else {
             Stage::LastGroups
         });
-        mend(walk, 2, &open, &stretches, &moves, claim)?;
+        mend(walk, 2, &open, &mending, claim)?;
     }
     Err(Error::NoWay {
         doing: "mend the last groups",
@@ -222,13 +217,13 @@ fn mend_last(walk: &mut Walk) -> Result<(), Error> {
 }
 
 /// What mends the orbits of two edges, or on large cubes two kinds of them.
-fn way_for(state: &State, edges: [usize; 2]) -> Option<(Vec<Move>, Vec<Stretch>)> {
+fn way_for(state: &State, edges: [usize; 2]) -> Option<Mending> {
     let n = state.n();
     let whole = Arrangement::of(state, edges)?;
     let layers: Vec<usize> = (2..=n / 2).collect();
     if n <= 7 {
         let each: Vec<Vec<usize>> = layers.iter().map(|&layer| vec![layer]).collect();
-        return Table::of(n).solve(&whole, &each);
+        return solve(&whole, &each);
     }
     let rows = whole.rows();
     let inner = *rows.last()?;
@@ -265,12 +260,6 @@ fn way_for(state: &State, edges: [usize; 2]) -> Option<(Vec<Move>, Vec<Stretch>)
         groups = kinds.iter().map(|&row| with(row)).collect();
         (virtual_rows, cores) = (kinds, Some(ways));
     }
-    let table = Table::of(match (virtual_rows.len(), cores) {
-        (1, None) => 4,
-        (1, Some(_)) => 5,
-        (_, None) => 6,
-        (_, Some(_)) => 7,
-    });
     let arrangement = Arrangement::new(edges, &virtual_rows, cores)?;
-    table.solve(&arrangement, &groups)
+    solve(&arrangement, &groups)
 }
