@@ -8,7 +8,8 @@
 //! - columns are turned up, the top half round, the columns back: bars change places, all else stays;
 //! - some columns and some rows, in a commutator: just the pieces where they cross change places.
 
-use crate::cube::{Face, Hold, Move, Quarter, Spot, State};
+use crate::cube::{Face, Hold, MOST_ORDER, Move, Quarter, Spot, State};
+use std::ops::RangeInclusive;
 
 /// A change found for the centre on top of its hold.
 pub struct Change {
@@ -26,8 +27,46 @@ pub struct Change {
     pub is_bar: bool,
 }
 
-/// Stickers of the colour on a face: a truth value for each row and column.
-type Grid = Vec<Vec<bool>>;
+/// Stickers of the colour on a face: a truth value for each row and column. Thousands are turned, so it is no list of
+/// lists.
+#[derive(Clone, Copy)]
+struct Grid {
+    n: usize,
+    rows: [[bool; MOST_ORDER]; MOST_ORDER],
+}
+
+impl Grid {
+    fn new(n: usize, is_right: impl Fn(usize, usize) -> bool) -> Self {
+        let mut rows = [[false; MOST_ORDER]; MOST_ORDER];
+        for (row, cells) in rows.iter_mut().enumerate().take(n) {
+            for (col, cell) in cells.iter_mut().enumerate().take(n) {
+                *cell = is_right(row, col);
+            }
+        }
+        Self { n, rows }
+    }
+
+    /// The grid turned clockwise by some quarters.
+    fn turned(&self, quarters: usize) -> Self {
+        let last = self.n - 1;
+        match quarters {
+            0 => *self,
+            1 => Self::new(self.n, |row, col| self.rows[last - col][row]),
+            2 => Self::new(self.n, |row, col| self.rows[last - row][last - col]),
+            _ => Self::new(self.n, |row, col| self.rows[col][last - row]),
+        }
+    }
+
+    fn all_turned(&self) -> [Self; 4] {
+        [0, 1, 2, 3].map(|quarters| self.turned(quarters))
+    }
+
+    /// How many stickers of an inner column are right.
+    fn in_column(&self, col: usize) -> i32 {
+        let inner = &self.rows[1..self.n - 1];
+        inner.iter().map(|row| i32::from(row[col])).sum()
+    }
+}
 
 /// The best change so far, in one hold.
 #[derive(Clone)]
@@ -143,11 +182,20 @@ fn runs(numbers: &[usize]) -> Vec<(usize, usize)> {
 }
 
 /// The turns that [`columns`] takes.
-fn price(n: usize, cols: &[usize]) -> i32 {
-    runs(cols)
-        .into_iter()
-        .map(|(first, last)| if first == 1 || last == n - 2 { 1 } else { 2 })
-        .sum()
+fn price(n: usize, cols: impl IntoIterator<Item = usize>) -> i32 {
+    let of_run = |(first, last)| if first == 1 || last == n - 2 { 1 } else { 2 };
+    let mut sum = 0;
+    let mut run: Option<(usize, usize)> = None;
+    for col in cols {
+        run = match run {
+            Some((first, last)) if last + 1 == col => Some((first, col)),
+            done => {
+                sum += done.map_or(0, of_run);
+                Some((col, col))
+            }
+        };
+    }
+    sum + run.map_or(0, of_run)
 }
 
 fn outer(face: Face, count: usize) -> Option<Move> {
@@ -207,21 +255,17 @@ struct Search {
 impl Search {
     fn run(&mut self, held: &State, colour: Face) {
         let n = self.n;
-        let grid = |face: Face| -> Grid {
-            (0..n)
-                .map(|row| {
-                    (0..n)
-                        .map(|col| held.at_spot(Spot { face, row, col }) == colour)
-                        .collect()
-                })
-                .collect()
+        let grid = |face: Face| {
+            Grid::new(n, |row, col| {
+                held.at_spot(Spot { face, row, col }) == colour
+            })
         };
-        let tops = turned_grids(grid(Face::U));
+        let tops = grid(Face::U).all_turned();
         for from in [Face::F, Face::D] {
             if self.is_done(from) {
                 continue;
             }
-            let sources = turned_grids(grid(from));
+            let sources = grid(from).all_turned();
             for (top, over) in tops.iter().enumerate() {
                 for (source, under) in sources.iter().enumerate() {
                     let start = Start { from, top, source };
@@ -237,8 +281,8 @@ impl Search {
         {
             let around = [Face::F, Face::R, Face::B, Face::L].map(grid);
             for front in 0..4 {
-                let mut around = around.clone();
-                turn_grid(&mut around[0], front);
+                let mut around = around;
+                around[0] = around[0].turned(front);
                 self.try_gathered(front, &around, &tops);
             }
         }
@@ -257,27 +301,27 @@ impl Search {
 
     fn try_bars(&mut self, start: Start, over: &Grid, under: &Grid) {
         let n = self.n;
-        let has: Vec<i32> = (0..n).map(|col| in_column(over, col)).collect();
-        let gets: Vec<i32> = (0..n).map(|col| in_column(under, col)).collect();
+        let has: Vec<i32> = (0..n).map(|col| over.in_column(col)).collect();
+        let gets: Vec<i32> = (0..n).map(|col| under.in_column(col)).collect();
         for first in 1..n - 1 {
             for last in first..n - 1 {
-                let cols: Vec<usize> = (first..=last).collect();
-                let price = price(n, &cols);
-                if self.columns_are_free() && cols.len() < n - 2 {
-                    let gain = cols.iter().map(|&col| gets[col] - has[col]).sum();
+                let cols = || -> Vec<usize> { (first..=last).collect() };
+                let price = price(n, first..=last);
+                if self.columns_are_free() && last + 1 - first < n - 2 {
+                    let gain = (first..=last).map(|col| gets[col] - has[col]).sum();
                     self.offer(gain, start.cost() + price, || {
                         let mut moves = start.moves();
-                        moves.extend(columns(n, &cols, start.up()));
+                        moves.extend(columns(n, &cols(), start.up()));
                         (moves, start.from, None, true)
                     });
                 }
                 if last < n / 2 || first >= n.div_ceil(2) {
-                    let gain = cols.iter().map(|&col| gets[col] - has[n - 1 - col]).sum();
+                    let gain = (first..=last).map(|col| gets[col] - has[n - 1 - col]).sum();
                     self.offer(gain, start.cost() + 2 * price + 1, || {
                         let mut moves = start.moves();
-                        moves.extend(columns(n, &cols, start.up()));
+                        moves.extend(columns(n, &cols(), start.up()));
                         moves.extend(outer(Face::U, 2));
-                        moves.extend(columns(n, &cols, start.up().inverse()));
+                        moves.extend(columns(n, &cols(), start.up().inverse()));
                         (moves, start.from, None, true)
                     });
                 }
@@ -293,7 +337,7 @@ impl Search {
         }
         let n = self.n;
         for top in [Quarter::Clockwise, Quarter::Anticlockwise] {
-            for (row, had) in over.iter().enumerate().take(n - 1).skip(1) {
+            for (row, had) in over.rows.iter().enumerate().take(n - 1).skip(1) {
                 let col = row_as_col(n, row, top);
                 let gains: Vec<i32> = (0..n)
                     .map(|at| {
@@ -302,7 +346,7 @@ impl Search {
                         } else {
                             n - 1 - at
                         };
-                        i32::from(under[from][col]) - i32::from(had[at])
+                        i32::from(under.rows[from][col]) - i32::from(had[at])
                     })
                     .collect();
                 // Columns kept: those that would lose, and those between, as long as they gain nothing.
@@ -320,7 +364,8 @@ impl Search {
                         .filter(|at| !kept.contains(at))
                         .map(|at| gains[at])
                         .sum();
-                    let turns = start.cost() + 2 * price(n, &kept) + price(n, &[col]) + 2;
+                    let turns =
+                        start.cost() + 2 * price(n, kept.iter().copied()) + price(n, [col]) + 2;
                     self.offer(gain, turns, || {
                         let mut moves = start.moves();
                         moves.extend(columns(n, &kept, Quarter::Clockwise));
@@ -347,7 +392,7 @@ impl Search {
                 }
                 let mut gathering = Gathering {
                     n,
-                    around: around.clone(),
+                    around: *around,
                     moves: outer(Face::F, front).into_iter().collect(),
                     top: 0,
                 };
@@ -366,7 +411,7 @@ impl Search {
         let is_half = cols[cols.len() - 1] < n / 2 || cols[0] >= n.div_ceil(2);
         let bar: i32 = cols
             .iter()
-            .map(|&col| in_column(&gathering.around[0], col))
+            .map(|&col| gathering.around[0].in_column(col))
             .sum();
         for turn in 0..4 {
             let over = &tops[(gathering.top + turn) % 4];
@@ -381,9 +426,9 @@ impl Search {
                 }
                 let lost: i32 = cols
                     .iter()
-                    .map(|&col| in_column(over, if by_half { n - 1 - col } else { col }))
+                    .map(|&col| over.in_column(if by_half { n - 1 - col } else { col }))
                     .sum();
-                let price = price(n, cols);
+                let price = price(n, cols.iter().copied());
                 let turns = gathering.moves.len() as i32
                     + i32::from(turn > 0)
                     + if by_half { 2 * price + 1 } else { price };
@@ -415,12 +460,11 @@ impl Search {
             sums.fill(0);
             for last in first..n - 1 {
                 for (row, sum) in sums.iter_mut().enumerate() {
-                    *sum += i32::from(under[row][last]) - i32::from(over[row][last]);
+                    *sum += i32::from(under.rows[row][last]) - i32::from(over.rows[row][last]);
                 }
-                let cols: Vec<usize> = (first..=last).collect();
                 for top in [Quarter::Clockwise, Quarter::Anticlockwise] {
                     for &way in &ways {
-                        self.try_crossing_rows(start, top, way, &cols, &sums);
+                        self.try_crossing_rows(start, (top, way), first..=last, &sums);
                     }
                 }
             }
@@ -431,48 +475,46 @@ impl Search {
     fn try_crossing_rows(
         &mut self,
         start: Start,
-        top: Quarter,
-        way: Quarter,
-        cols: &[usize],
+        (top, way): (Quarter, Quarter),
+        cols: RangeInclusive<usize>,
         sums: &[i32],
     ) {
         let n = self.n;
         let may = |row: usize| !cols.contains(&row_as_col(n, row, top));
-        let fixed = start.cost() + 2 * price(n, cols) + 3;
-        let mut choices: Vec<Vec<usize>> = Vec::new();
+        let fixed = start.cost() + 2 * price(n, cols.clone()) + 3;
+        let crossing = |rows: &mut dyn Iterator<Item = usize>| {
+            let cols: Vec<usize> = cols.clone().collect();
+            let mut as_cols: Vec<usize> = rows.map(|row| row_as_col(n, row, top)).collect();
+            as_cols.sort_unstable();
+            let mut moves = start.moves();
+            let up = start.up();
+            for (way, up) in [(way, up), (way.inverse(), up.inverse())] {
+                moves.extend(columns(n, &cols, up));
+                moves.extend(outer(Face::U, top.count()));
+                moves.extend(columns(n, &as_cols, way));
+                moves.extend(outer(Face::U, top.inverse().count()));
+            }
+            // The last turn of the top changes nothing that matters.
+            moves.pop();
+            (moves, start.from, third(start, way), false)
+        };
         for first in (1..n - 1).filter(|&row| sums[row] > 0) {
+            let mut gain = 0;
             for (last, &sum) in sums.iter().enumerate().take(n - 1).skip(first) {
                 if !may(last) {
                     break;
                 }
+                gain += sum;
                 if sum > 0 {
-                    choices.push((first..=last).collect());
+                    let turns = fixed + 2 * price(n, first..=last);
+                    self.offer(gain, turns, || crossing(&mut (first..=last)));
                 }
             }
         }
-        let gaining: Vec<usize> = (1..n - 1)
-            .filter(|&row| sums[row] > 0 && may(row))
-            .collect();
-        choices.push(gaining);
-        for rows in choices {
-            let gain = rows.iter().map(|&row| sums[row]).sum();
-            self.offer(gain, fixed + 2 * price(n, &rows), || {
-                let mut as_cols: Vec<usize> =
-                    rows.iter().map(|&row| row_as_col(n, row, top)).collect();
-                as_cols.sort_unstable();
-                let mut moves = start.moves();
-                let up = start.up();
-                for (way, up) in [(way, up), (way.inverse(), up.inverse())] {
-                    moves.extend(columns(n, cols, up));
-                    moves.extend(outer(Face::U, top.count()));
-                    moves.extend(columns(n, &as_cols, way));
-                    moves.extend(outer(Face::U, top.inverse().count()));
-                }
-                // The last turn of the top changes nothing that matters.
-                moves.pop();
-                (moves, start.from, third(start, way), false)
-            });
-        }
+        let gaining = || (1..n - 1).filter(|&row| sums[row] > 0 && may(row));
+        let gain = gaining().map(|row| sums[row]).sum();
+        let turns = fixed + 2 * price(n, gaining());
+        self.offer(gain, turns, || crossing(&mut gaining()));
     }
 
     /// Keeps a candidate if it gains more for its turns than the best so far. A new hold counts half a turn.
@@ -512,13 +554,6 @@ fn third(start: Start, way: Quarter) -> Option<Face> {
     })
 }
 
-/// How many stickers of an inner column are right.
-fn in_column(grid: &Grid, col: usize) -> i32 {
-    (1..grid.len() - 1)
-        .map(|row| i32::from(grid[row][col]))
-        .sum()
-}
-
 /// A bar being put together in front.
 struct Gathering {
     n: usize,
@@ -534,15 +569,16 @@ impl Gathering {
     fn fill(&mut self, cols: &[usize]) -> bool {
         let n = self.n;
         let in_row = |grid: &Grid, row: usize| -> i32 {
-            cols.iter().map(|&col| i32::from(grid[row][col])).sum()
+            let cells = &grid.rows[row];
+            cols.iter().map(|&col| i32::from(cells[col])).sum()
         };
         // Gain, turns, row, side, turn of the side.
         let mut best: Option<(i32, i32, usize, usize, usize)> = None;
         for side in 1..4 {
-            for (turn, grid) in turned_grids(self.around[side].clone()).iter().enumerate() {
+            for (turn, grid) in self.around[side].all_turned().iter().enumerate() {
                 for row in 1..n - 1 {
                     let gain = in_row(grid, row) - in_row(&self.around[0], row);
-                    let turns = i32::from(turn > 0) + price(n, &[row]);
+                    let turns = i32::from(turn > 0) + price(n, [row]);
                     let is_better = gain > 0
                         && best.is_none_or(|(known, cost, ..)| gain * cost > known * turns);
                     if is_better {
@@ -556,34 +592,15 @@ impl Gathering {
         };
         let face = [Face::F, Face::R, Face::B, Face::L][side];
         self.moves.extend(outer(face, turn));
-        turn_grid(&mut self.around[side], turn);
+        self.around[side] = self.around[side].turned(turn);
         let quarter = Quarter::ALL[side - 1];
         let (moves, top) = row_turn(n, row, quarter);
         self.moves.extend(moves);
         self.top = (self.top + top) % 4;
-        let rows: Vec<Vec<bool>> = self.around.iter().map(|grid| grid[row].clone()).collect();
+        let rows = self.around.map(|grid| grid.rows[row]);
         for (at, grid) in self.around.iter_mut().enumerate() {
-            grid[row].clone_from(&rows[(at + side) % 4]);
+            grid.rows[row] = rows[(at + side) % 4];
         }
         true
-    }
-}
-
-/// A grid turned clockwise by 0 to 3 quarters.
-fn turned_grids(grid: Grid) -> [Grid; 4] {
-    let mut all = [grid.clone(), grid.clone(), grid.clone(), grid];
-    for (turns, grid) in all.iter_mut().enumerate() {
-        turn_grid(grid, turns);
-    }
-    all
-}
-
-/// Turns a grid clockwise by some quarters.
-fn turn_grid(grid: &mut Grid, quarters: usize) {
-    for _ in 0..quarters {
-        let last = grid.len() - 1;
-        *grid = (0..=last)
-            .map(|row| (0..=last).map(|col| grid[last - col][row]).collect())
-            .collect();
     }
 }

@@ -72,6 +72,52 @@ impl Cut {
     }
 }
 
+/// All slices with all parkings, and which of them bring two places together.
+struct Patterns {
+    all: Vec<Pattern>,
+    /// For a place of an inner part (see [`Cut::core`]) and a place of a wing: the patterns after which that wing lies
+    /// there, by index, a bit each.
+    joining: Vec<[Vec<u64>; 24]>,
+}
+
+impl Patterns {
+    fn new(all: Vec<Pattern>, wings_alone: bool) -> Self {
+        let words = all.len().div_ceil(64);
+        let mut joining: Vec<[Vec<u64>; 24]> = (0..24)
+            .map(|_| std::array::from_fn(|_| vec![0; words]))
+            .collect();
+        for (index, pattern) in all.iter().enumerate() {
+            for &Cut { core, wings } in &pattern.cut {
+                let met = if wings_alone {
+                    [(core, wings[1]), (core, wings[1])]
+                } else {
+                    [(core, wings[0]), (core ^ 1, wings[1])]
+                };
+                for (core, wing) in met {
+                    joining[usize::from(core)][usize::from(wing)][index / 64] |= 1 << (index % 64);
+                }
+            }
+        }
+        Self { all, joining }
+    }
+
+    /// Those after which at least one wing fits that does not fit yet; no others can gain anything.
+    fn gaining(&self, bits: &Bits) -> impl Iterator<Item = &Pattern> {
+        let mut chosen = vec![0; self.all.len().div_ceil(64)];
+        for (joining, wanted) in self.joining.iter().zip(bits.wanted) {
+            if wanted & bits.fits == 0 {
+                let joining = &joining[wanted.trailing_zeros() as usize];
+                for (chosen, joining) in chosen.iter_mut().zip(joining) {
+                    *chosen |= joining;
+                }
+            }
+        }
+        let is_chosen = move |index: &usize| chosen[index / 64] >> (index % 64) & 1 == 1;
+        let indices = (0..self.all.len()).filter(is_chosen);
+        indices.map(|index| &self.all[index])
+    }
+}
+
 /// What an orbit has, as bits over the 24 places of wings.
 struct Bits {
     /// The wings that fit where they are.
@@ -126,7 +172,7 @@ pub fn best(orbit: &Orbit) -> Option<Pairing> {
         let (mut gain, mut turns, mut found) = (0, 1, None);
         for set_up in set_ups(depth) {
             let bits = Bits::of(&orbit.after(&set_up.action));
-            for pattern in patterns(wings_alone) {
+            for pattern in patterns(wings_alone).gaining(&bits) {
                 let ours = set_up.letters.len() as u32 + pattern.turns;
                 let before = (bits.fits & pattern.moved).count_ones();
                 let most = pattern.moved.count_ones() - before;
@@ -208,27 +254,13 @@ const fn outer(face: Face, quarter: Quarter) -> Letter {
 }
 
 /// All slices with all parkings, in all holds, without those that cut nothing.
-fn patterns(wings_alone: bool) -> &'static [Pattern] {
-    static MADE: [OnceLock<Vec<Pattern>>; 2] = [OnceLock::new(), OnceLock::new()];
+fn patterns(wings_alone: bool) -> &'static Patterns {
+    static MADE: [OnceLock<Patterns>; 2] = [OnceLock::new(), OnceLock::new()];
     MADE[usize::from(wings_alone)].get_or_init(|| {
-        let block = |face, quarter| Letter {
-            face,
-            reach: Reach::Block,
-            quarter,
-        };
-        let mut slices: Vec<Vec<Letter>> = Quarter::ALL
-            .iter()
-            .map(|&quarter| vec![block(Face::U, quarter)])
-            .collect();
-        if !wings_alone {
-            // Both ends of the groups at once.
-            for quarter in Quarter::ALL {
-                let slice = vec![block(Face::U, quarter), block(Face::D, quarter.inverse())];
-                slices.push(slice);
-            }
-        }
+        let slices = slices(wings_alone);
+        let written = written(&slices, wings_alone);
         let mut all: Vec<Pattern> = Vec::new();
-        let mut cheapest: BTreeMap<Vec<Cut>, (usize, u32)> = BTreeMap::new();
+        let mut index_of: BTreeMap<Vec<Cut>, usize> = BTreeMap::new();
         for up in Face::ALL {
             let Some(hold) = Hold::all().iter().find(|hold| hold.brings(Face::U) == up) else {
                 continue;
@@ -236,39 +268,93 @@ fn patterns(wings_alone: bool) -> &'static [Pattern] {
             let seen = |letters: &[Letter]| -> Vec<Letter> {
                 letters.iter().map(|letter| letter.in_hold(*hold)).collect()
             };
-            for slice in &slices {
-                for parking in parkings() {
-                    let mut letters = slice.clone();
-                    letters.extend(parking);
-                    letters.extend(slice.iter().rev().map(|letter| letter.inverse()));
-                    let cut = Cut::list(&Action::of(&seen(&letters)), wings_alone);
-                    let turns = letters.len() as u32;
-                    if cut.is_empty()
-                        || cheapest.get(&cut).is_some_and(|&(_, known)| known <= turns)
-                    {
-                        continue;
-                    }
-                    let wings = cut.iter().flat_map(|cut| cut.wings);
-                    let pattern = Pattern {
-                        slice: seen(slice),
-                        parking: seen(parking),
-                        moved: wings.fold(0, |bits, wing| bits | 1 << wing),
-                        turns,
-                        cut: cut.clone(),
-                    };
-                    let at = cheapest.get(&cut).map_or(all.len(), |&(at, _)| at);
-                    cheapest.insert(cut, (at, turns));
-                    if at == all.len() {
-                        all.push(pattern);
-                    } else {
-                        all[at] = pattern;
-                    }
+            let (to, from) = (Action::of_hold(*hold), Action::of_hold(hold.inverse()));
+            for written in &written {
+                let cut = Cut::list(&from.then(&written.action).then(&to), wings_alone);
+                let turns = written.turns() as u32;
+                let index = *index_of.entry(cut.clone()).or_insert(all.len());
+                if all.get(index).is_some_and(|known| known.turns <= turns) {
+                    continue;
+                }
+                let wings = cut.iter().flat_map(|cut| cut.wings);
+                let pattern = Pattern {
+                    slice: seen(written.slice),
+                    parking: seen(written.parking),
+                    moved: wings.fold(0, |bits, wing| bits | 1 << wing),
+                    turns,
+                    cut,
+                };
+                if index == all.len() {
+                    all.push(pattern);
+                } else {
+                    all[index] = pattern;
                 }
             }
         }
         all.sort_by_key(|pattern| pattern.turns);
-        all
+        Patterns::new(all, wings_alone)
     })
+}
+
+/// The slices, under the top.
+fn slices(wings_alone: bool) -> Vec<Vec<Letter>> {
+    let block = |face, quarter| Letter {
+        face,
+        reach: Reach::Block,
+        quarter,
+    };
+    let mut slices: Vec<Vec<Letter>> = Quarter::ALL
+        .iter()
+        .map(|&quarter| vec![block(Face::U, quarter)])
+        .collect();
+    if !wings_alone {
+        // Both ends of the groups at once.
+        for quarter in Quarter::ALL {
+            let slice = vec![block(Face::U, quarter), block(Face::D, quarter.inverse())];
+            slices.push(slice);
+        }
+    }
+    slices
+}
+
+/// A pattern as written, with what it does.
+struct Written<'a> {
+    action: Action,
+    slice: &'a [Letter],
+    parking: &'a [Letter],
+}
+
+impl Written<'_> {
+    fn turns(&self) -> usize {
+        2 * self.slice.len() + self.parking.len()
+    }
+}
+
+/// Slices with all parkings: of all that cut alike the one with the fewest turns.
+fn written(slices: &[Vec<Letter>], wings_alone: bool) -> Vec<Written<'_>> {
+    let mut all: Vec<Written> = Vec::new();
+    let mut index_of: BTreeMap<Vec<Cut>, usize> = BTreeMap::new();
+    for slice in slices {
+        let back: Vec<Letter> = slice.iter().rev().map(|letter| letter.inverse()).collect();
+        for parking in parkings() {
+            let written = Written {
+                action: Action::of([slice, parking, &back].into_iter().flatten()),
+                slice,
+                parking,
+            };
+            let cut = Cut::list(&written.action, wings_alone);
+            if cut.is_empty() {
+                continue;
+            }
+            let index = *index_of.entry(cut).or_insert(all.len());
+            match all.get_mut(index) {
+                None => all.push(written),
+                Some(known) if written.turns() < known.turns() => *known = written,
+                Some(_) => {}
+            }
+        }
+    }
+    all
 }
 
 /// Ways to take a group out of the side of the slice and put another in its place: each side face comes back to

@@ -75,9 +75,9 @@ impl Action {
     }
 
     /// What letters do, one after another.
-    pub fn of(letters: &[Letter]) -> Self {
+    pub fn of<'a>(letters: impl IntoIterator<Item = &'a Letter>) -> Self {
         letters
-            .iter()
+            .into_iter()
             .fold(Self::NONE, |sum, letter| sum.then(letter.action()))
     }
 
@@ -156,11 +156,6 @@ impl Letter {
                 block_turns(self.face, &all, self.quarter)
             }
         }
-    }
-
-    /// How many block turns that takes.
-    pub fn cost(self, layers: &[usize]) -> usize {
-        self.moves(layers).len()
     }
 }
 

@@ -1,7 +1,7 @@
 //! Whether stickers make a cube once a face is read turned, or two faces are read in each other's place.
 
 use super::{Step, Way, Work};
-use crate::cube::{Face, Label, Quarter, State, check, find_homes};
+use crate::cube::{Face, Label, Layout, Quarter, State, check, find_homes};
 
 /// The ways to read single faces otherwise after which the stickers make a cube: one face turned, or, if that is none,
 /// two faces exchanged and perhaps turned.
@@ -43,11 +43,25 @@ pub(super) fn otherwise_read(state: &State) -> Vec<Way> {
 }
 
 fn is_cube(n: usize, labels: &[Label]) -> bool {
+    if !has_corners(n, labels) {
+        return false;
+    }
     let known: Vec<Option<Label>> = labels.iter().copied().map(Some).collect();
     let state = find_homes(n, &known, None)
         .ok()
         .and_then(|homes| homes.state(n, labels));
     state.is_some_and(|state| check(&state).is_empty())
+}
+
+/// Whether each corner shows three labels that no other shows: what hardly any wrong reading keeps, and quickly seen.
+fn has_corners(n: usize, labels: &[Label]) -> bool {
+    let mut seen = [false; 64];
+    Layout::of(n).corners.iter().all(|corner| {
+        let shown = corner.places.iter().fold(0, |shown, &place| {
+            shown | 1_usize << labels[usize::from(place)]
+        });
+        shown.count_ones() == 3 && !std::mem::replace(&mut seen[shown], true)
+    })
 }
 
 /// Turns the stickers of one face clockwise, those around it staying where they are.
