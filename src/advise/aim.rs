@@ -1,7 +1,7 @@
 //! What a step is for: as data, for those who have colours and pictures, and as a sentence in the letters of the
 //! hold.
 
-use crate::cube::{Face, Hold, Layout, wing_word};
+use crate::cube::{Face, Hold, Layout, counted, wing_word};
 use crate::diagnose::Stage;
 use serde::Serialize;
 use std::fmt;
@@ -99,6 +99,8 @@ pub enum Task {
     TurnBack {
         /// How many.
         turns: usize,
+        /// The stage they lead to.
+        to: Stage,
     },
     /// Carry a known sequence to its end.
     CarryOn {
@@ -249,11 +251,19 @@ impl fmt::Display for Aim {
                 write!(out, "Top layer: bring the corners to their places")
             }
             Task::TopCornersTurned => write!(out, "Top layer: turn the corners in their places"),
-            Task::TurnBack { turns: 1 } => {
-                write!(out, "Turn back: you are one turn from a better stage")
-            }
-            Task::TurnBack { turns } => {
-                write!(out, "Turn back: you are {turns} turns from a better stage")
+            Task::TurnBack { turns, to } => {
+                let plural = if *turns == 1 { "" } else { "s" };
+                let better = match to {
+                    Stage::Solved => "the solved cube",
+                    Stage::Reduced => "a cube that turns like a 3×3×3",
+                    Stage::LastGroups => "the last edge groups",
+                    _ => "whole centres",
+                };
+                write!(
+                    out,
+                    "Turn back: you are {} turn{plural} from {better}",
+                    counted(*turns)
+                )
             }
             Task::CarryOn { made } => write!(
                 out,

@@ -8,7 +8,6 @@
 use super::aim::{Aim, Task};
 use super::measure::Reaches;
 use super::proof::{Claim, Error, Step, Walk};
-use super::search::in_hold;
 use super::tools::known_words;
 use crate::cube::{Face, Hold, Layout, Move, Quarter, Spot, State};
 use crate::diagnose::Stage;
@@ -124,6 +123,8 @@ struct Turns {
     distinct: usize,
     /// Pairs of places of one centre, the telling ones first; equal colours on all mean whole centres.
     pairs: Vec<(u16, u16)>,
+    /// Places of centres that lie side by side, with the first of the three turns of the block that parts them.
+    neighbours: Vec<(u16, u16, usize)>,
     /// Pairs of places of one face; equal colours on all mean a solved cube.
     face_pairs: Vec<(u16, u16)>,
 }
@@ -156,19 +157,113 @@ impl Turns {
                     (step, from)
                 })
             });
+            let moves: Vec<(Move, Vec<u16>)> = moves.collect();
             Self {
-                moves: moves.collect(),
                 distinct,
                 pairs: centre_pairs(n),
+                neighbours: neighbours(n, &moves),
                 face_pairs: face_pairs(n),
+                moves,
             }
         })
     }
 
-    fn from(&self, step: Move) -> Option<&[u16]> {
-        let found = self.moves.iter().find(|(known, _)| *known == step);
-        found.map(|(_, from)| from.as_slice())
+    /// The turns as indices, in the letters of how the cube is held now.
+    fn held(&self, moves: &[Move], hold: Hold) -> Option<Vec<usize>> {
+        let index = |&step: &Move| {
+            let Move::Block {
+                face,
+                layers,
+                quarter,
+            } = step
+            else {
+                return None;
+            };
+            let step = Move::Block {
+                face: hold.brings(face),
+                layers,
+                quarter,
+            };
+            self.moves.iter().position(|(known, _)| *known == step)
+        };
+        moves.iter().map(index).collect()
     }
+
+    /// After how many turns of a way a cube may be whose centres the rest of it makes whole. The rest is longer than
+    /// what is looked back without it.
+    fn made_before_whole(&self, state: &State, way: &[usize]) -> Vec<usize> {
+        let mut left: u64 = match way.len() {
+            len @ 5..=63 => (1 << (len - MOST_TURNS)) - 2,
+            _ => 0,
+        };
+        for &(mut one, mut other) in &self.pairs {
+            // Traced back turn by turn, the places show at once what each shorter rest would bring there.
+            for (made, &index) in way.iter().enumerate().rev() {
+                let from = &self.moves[index].1;
+                one = from[usize::from(one)];
+                other = from[usize::from(other)];
+                if state.at(usize::from(one)) != state.at(usize::from(other)) {
+                    left &= !(1 << made);
+                }
+            }
+            if left == 0 {
+                break;
+            }
+        }
+        (1..way.len())
+            .filter(|made| left >> made & 1 == 1)
+            .collect()
+    }
+
+    /// The turns that can make all centres whole, or else solve the cube, at once.
+    fn last_turns(&self, stickers: &[Face]) -> (std::ops::Range<usize>, &[(u16, u16)]) {
+        let colour = |place: u16| stickers[usize::from(place)];
+        let unlike = self
+            .neighbours
+            .iter()
+            .find(|(one, other, _)| colour(*one) != colour(*other));
+        match unlike {
+            Some(&(_, _, first)) => (first..first + 3, &self.pairs),
+            // Blocks through whole centres break them; outer turns change no groups, they can only solve.
+            None => (0..self.distinct, &self.face_pairs),
+        }
+    }
+}
+
+/// Places of centres side by side, each two with the index of the first turn of the block that parts them.
+fn neighbours(n: usize, moves: &[(Move, Vec<u16>)]) -> Vec<(u16, u16, usize)> {
+    // Whether a turn takes a spot along, by how high it lies above the turned side.
+    let is_taken = |step: Move, spot: Spot| {
+        let Move::Block { face, layers, .. } = step else {
+            return false;
+        };
+        let normal = face.normal();
+        let position = spot.position(n);
+        let height: i32 = (0..3).map(|k| normal[k] * position[k]).sum();
+        height > n as i32 - 2 * layers as i32
+    };
+    let mut found = Vec::new();
+    for (row, col) in (1..n.max(2) - 1).flat_map(|row| (1..n - 1).map(move |col| (row, col))) {
+        for (down, right) in [(row + 1, col), (row, col + 1)] {
+            if down == n - 1 || right == n - 1 {
+                continue;
+            }
+            for face in Face::ALL {
+                let one = Spot { face, row, col };
+                let other = Spot {
+                    face,
+                    row: down,
+                    col: right,
+                };
+                let first = moves
+                    .iter()
+                    .position(|&(step, _)| is_taken(step, one) != is_taken(step, other));
+                found
+                    .extend(first.map(|first| (one.place(n) as u16, other.place(n) as u16, first)));
+            }
+        }
+    }
+    found
 }
 
 /// Pairs of centre places: first corners of the centre against the one across, then neighbours.
@@ -204,15 +299,9 @@ fn face_pairs(n: usize) -> Vec<(u16, u16)> {
         .collect()
 }
 
-/// Whether pairs of places have one colour each after turns, traced back place by place.
-fn makes_alike(state: &State, pairs: &[(u16, u16)], way: &[&[u16]]) -> bool {
-    let colour = |place: u16| {
-        let from = way
-            .iter()
-            .rev()
-            .fold(place, |at, from| from[usize::from(at)]);
-        state.at(usize::from(from))
-    };
+/// Whether pairs of places have one colour each after a turn.
+fn makes_alike(stickers: &[Face], pairs: &[(u16, u16)], from: &[u16]) -> bool {
+    let colour = |place: u16| stickers[usize::from(from[usize::from(place)])];
     pairs
         .iter()
         .all(|&(one, other)| colour(one) == colour(other))
@@ -222,65 +311,78 @@ fn makes_alike(state: &State, pairs: &[(u16, u16)], way: &[&[u16]]) -> bool {
 fn few_turns(state: &State, now: &Reaches) -> Option<Found> {
     let turns = Turns::of(state.n());
     for depth in 1..=MOST_TURNS {
-        let mut best = None;
-        try_ways(state, now, turns, &mut Vec::new(), depth, &mut best);
-        if best.is_some() {
-            return best;
+        let mut trying = Trying {
+            state,
+            now,
+            turns,
+            way: Vec::new(),
+            best: None,
+        };
+        trying.lengthen(state.stickers(), depth);
+        if trying.best.is_some() {
+            return trying.best;
         }
     }
     None
 }
 
-/// Tries all ways that lengthen `way` by `more` turns.
-fn try_ways(
-    state: &State,
-    now: &Reaches,
-    turns: &Turns,
-    way: &mut Vec<usize>,
-    more: usize,
-    best: &mut Option<Found>,
-) {
-    if more == 0 {
-        if let Some(found) = judged(state, now, turns, way)
-            && best.as_ref().is_none_or(|best| found.better_than(best))
-        {
-            *best = Some(found);
-        }
-        return;
-    }
-    for (index, (step, _)) in turns.moves[..turns.distinct].iter().enumerate() {
-        let last = way.last().map(|&last| turns.moves[last].0);
-        if last.is_none_or(|last| may_follow(last, *step)) {
-            way.push(index);
-            try_ways(state, now, turns, way, more - 1, best);
-            way.pop();
-        }
-    }
+/// The ways of some turns being tried.
+struct Trying<'a> {
+    state: &'a State,
+    now: &'a Reaches,
+    turns: &'static Turns,
+    way: Vec<usize>,
+    best: Option<Found>,
 }
 
-fn judged(state: &State, now: &Reaches, turns: &Turns, way: &[usize]) -> Option<Found> {
-    let mut tables: [&[u16]; MOST_TURNS] = [&[]; MOST_TURNS];
-    for (table, &index) in tables.iter_mut().zip(way) {
-        *table = &turns.moves[index].1;
+impl Trying<'_> {
+    /// Tries all ways that lengthen this one, which leads to `stickers`, by `more` turns.
+    fn lengthen(&mut self, stickers: &[Face], more: usize) {
+        let turns = self.turns;
+        let last = self.way.last().map(|&last| turns.moves[last].0);
+        let (candidates, pairs) = if more == 1 {
+            turns.last_turns(stickers)
+        } else {
+            (0..turns.distinct, &[][..])
+        };
+        for index in candidates {
+            let (step, from) = &turns.moves[index];
+            if last.is_some_and(|last| !may_follow(last, *step)) {
+                continue;
+            }
+            self.way.push(index);
+            if more > 1 {
+                let turned: Vec<Face> = from.iter().map(|&at| stickers[usize::from(at)]).collect();
+                self.lengthen(&turned, more - 1);
+            } else if makes_alike(stickers, pairs, from) {
+                self.judge();
+            }
+            self.way.pop();
+        }
     }
-    let tables = &tables[..way.len()];
-    let is_outer = |index: &usize| matches!(turns.moves[*index].0, Move::Block { layers: 1, .. });
-    // Outer turns change neither centres nor groups: they can only solve.
-    let pairs = if way.iter().all(is_outer) {
-        &turns.face_pairs
-    } else {
-        &turns.pairs
-    };
-    if !makes_alike(state, pairs, tables) {
-        return None;
+
+    /// Keeps the way if it leads to a much better state, better than the best so far.
+    fn judge(&mut self) {
+        let way = self.way.iter();
+        let moves: Vec<Move> = way.map(|&index| self.turns.moves[index].0).collect();
+        let reaches = Reaches::of(&self.state.after(&moves));
+        let found = Found {
+            task: Task::TurnBack {
+                turns: moves.len(),
+                to: reaches.stage,
+            },
+            moves,
+            reaches,
+        };
+        if is_much_better(self.now, &found.reaches, found.moves.len())
+            && self
+                .best
+                .as_ref()
+                .is_none_or(|best| found.better_than(best))
+        {
+            self.best = Some(found);
+        }
     }
-    let moves: Vec<Move> = way.iter().map(|&index| turns.moves[index].0).collect();
-    let reaches = Reaches::of(&state.after(&moves));
-    is_much_better(now, &reaches, moves.len()).then_some(Found {
-        task: Task::TurnBack { turns: way.len() },
-        moves,
-        reaches,
-    })
 }
 
 /// Whether a turn may come after another without being the same or just another order of parallel turns.
@@ -308,32 +410,30 @@ fn rest_of_sequence(state: &State, now: &Reaches) -> Option<Found> {
     let mut best: Option<Found> = None;
     for word in known_words(state.n()) {
         for hold in Hold::all() {
-            let moves = in_hold(word, *hold);
-            let Some(tables) = moves
-                .iter()
-                .map(|&step| turns.from(step))
-                .collect::<Option<Vec<&[u16]>>>()
-            else {
+            let Some(way) = turns.held(word, *hold) else {
                 continue;
             };
-            for made in 1..moves.len() {
-                let rest = &moves[made..];
-                if rest.len() <= MOST_TURNS || !makes_alike(state, &turns.pairs, &tables[made..]) {
-                    continue;
-                }
-                let reaches = Reaches::of(&state.after(rest));
+            for made in turns.made_before_whole(state, &way) {
+                let rest: Vec<Move> = way[made..]
+                    .iter()
+                    .map(|&index| turns.moves[index].0)
+                    .collect();
+                let reaches = Reaches::of(&state.after(&rest));
                 if reaches.stage < Stage::LastGroups {
                     continue;
                 }
                 // The same turns lead to the end of the sequence and back to the beginning of its reverse.
                 let task = if rest.len() <= made {
-                    Task::TurnBack { turns: rest.len() }
+                    Task::TurnBack {
+                        turns: rest.len(),
+                        to: reaches.stage,
+                    }
                 } else {
                     Task::CarryOn { made }
                 };
                 let found = Found {
                     task,
-                    moves: rest.to_vec(),
+                    moves: rest,
                     reaches,
                 };
                 if best.as_ref().is_none_or(|best| found.better_than(best)) {

@@ -1,6 +1,6 @@
 //! A cube whose stickers are known to what is to be said about it.
 
-use crate::advise::advise;
+use crate::advise::{Task, advise};
 use crate::calibration::Scheme;
 use crate::colour::Name;
 use crate::cube::{State, Words};
@@ -22,6 +22,29 @@ pub struct Examination {
     /// Why there is no advice though there should be: a fault of this program.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub own_error: Option<String>,
+}
+
+impl Examination {
+    /// That the learner seems to be in the middle of something, and how far from what; `None` if not.
+    pub fn in_the_middle(&self) -> Option<String> {
+        let advice = self.advice.as_ref()?;
+        let is_middle = matches!(
+            advice.step.aim.task,
+            Task::TurnBack { .. } | Task::CarryOn { .. }
+        );
+        let told = || format!("You seem to be in the middle of something. {}.", advice.aim);
+        is_middle.then(told)
+    }
+
+    /// The one sentence a person needs first: what is broken, else that they are in the middle of something, else where
+    /// the cube stands.
+    pub fn sentence(&self) -> String {
+        let broken = self.legality.faults.first();
+        let broken = broken.map(|fault| fault.text.clone());
+        broken
+            .or_else(|| self.in_the_middle())
+            .unwrap_or_else(|| self.diagnosis.text.clone())
+    }
 }
 
 /// Examines a state whose faces have these colours.

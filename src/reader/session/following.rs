@@ -1,7 +1,6 @@
 //! After the advice: where the learner has got to, and how to go on.
 
 use super::follow::{Follow, Found, Progress, Slip};
-use super::piecing::sentence;
 use super::plan::Plan;
 use super::{Answer, Mood, Session, Slot, Standing};
 use crate::cube::State;
@@ -79,7 +78,7 @@ impl Session {
         };
         let palette = answer.follow.as_ref().map(Follow::palette);
         let examination = examine(&state, scheme);
-        let sentence = format!("{before}{}", sentence(&examination));
+        let sentence = format!("{before}{}", examination.sentence());
         let plan = Plan::of(&state);
         let follow = plan
             .as_ref()

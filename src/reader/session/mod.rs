@@ -165,7 +165,7 @@ impl Finding {
 
     /// One sentence.
     pub fn text(&self) -> String {
-        piecing::sentence(&self.examination)
+        self.examination.sentence()
     }
 }
 

@@ -240,7 +240,7 @@ impl Session {
     }
 
     fn answer(&mut self, state: State, examination: Examination) {
-        let mut sentence = sentence(&examination);
+        let mut sentence = examination.sentence();
         if self.pieced.as_ref().is_some_and(|pieced| pieced.is_another) {
             sentence.push_str(" By its colours this is another cube than the one in your file.");
         }
@@ -281,12 +281,4 @@ impl Session {
         }
         sums.map(|(sum, weight)| sum / weight.max(f32::EPSILON))
     }
-}
-
-/// The answer in one sentence.
-pub(super) fn sentence(examination: &Examination) -> String {
-    examination.legality.faults.first().map_or_else(
-        || examination.diagnosis.text.clone(),
-        |fault| fault.text.clone(),
-    )
 }
