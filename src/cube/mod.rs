@@ -13,6 +13,7 @@
 //!
 //! Layers are counted from the face they lie under, 1 being the outer one.
 
+mod completion;
 mod face;
 #[cfg(test)]
 mod facts;
@@ -25,6 +26,7 @@ mod state;
 mod turn;
 mod words;
 
+pub use completion::{Completion, complete};
 pub use face::{Axis, Face, Spot, Vector};
 pub use hold::Hold;
 pub use law::{Fault, Kind, check, check_in_words};

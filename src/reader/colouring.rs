@@ -3,7 +3,8 @@
 use crate::calibration::Scheme;
 use crate::colour::Name;
 use crate::cube::{
-    Face, Homes, HomesError, LEAST_ORDER, Label, MOST_ORDER, Spot, State, find_homes,
+    Face, Homes, HomesError, LEAST_ORDER, Label, Layout, MOST_ORDER, Spot, State, complete,
+    find_homes,
 };
 use serde::ser::{Serialize, SerializeMap, Serializer};
 use std::collections::BTreeSet;
@@ -14,6 +15,17 @@ use thiserror::Error;
 pub struct Colouring {
     n: usize,
     stickers: Vec<Option<Name>>,
+}
+
+/// A colouring with what the laws fix filled in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Completed {
+    /// The colours, those filled in among them.
+    pub colouring: Colouring,
+    /// Where a colour was filled in.
+    pub filled: Vec<Spot>,
+    /// Whether some cube that can exist shows the colours that were known.
+    pub is_possible: bool,
 }
 
 /// Why colour words make no cube.
@@ -76,17 +88,7 @@ impl Colouring {
     ///
     /// If there are not six colours, or the pieces do not tell where they belong.
     pub fn scheme(&self) -> Result<Scheme, ColouringError> {
-        let met: BTreeSet<Name> = self.stickers.iter().flatten().copied().collect();
-        let met: Vec<Name> = met.into_iter().collect();
-        let Ok(names) = <[Name; 6]>::try_from(met.as_slice()) else {
-            return Err(ColouringError::NotSix { met });
-        };
-        let label = |name: Name| names.iter().position(|&other| other == name);
-        let labels: Vec<Option<Label>> = self
-            .stickers
-            .iter()
-            .map(|colour| colour.and_then(label).map(|index| index as Label))
-            .collect();
+        let (names, labels) = self.labels()?;
         let homes = match find_homes(self.n, &labels, usual(names)) {
             // What is wrong with such a cube is for the laws to tell.
             Err(HomesError::Impossible { best, .. }) => best,
@@ -95,6 +97,86 @@ impl Colouring {
         Ok(Scheme(
             Face::ALL.map(|face| names[usize::from(homes.label_of(face))]),
         ))
+    }
+
+    /// Fills in the unknown colours that the laws leave no choice about. Nothing is filled in where the known ones do
+    /// not tell how the colours lie on this very cube.
+    pub fn completed(self) -> Completed {
+        let found = self.homes_by_itself().map(|(names, homes)| {
+            let face = |colour: Name| {
+                let label = names.iter().position(|&name| name == colour)?;
+                homes.face_of(label as Label)
+            };
+            let stickers: Vec<Option<Face>> = self
+                .stickers
+                .iter()
+                .map(|colour| colour.and_then(face))
+                .collect();
+            let completion = complete(self.n, &stickers)?;
+            let colour = |face: Face| names[usize::from(homes.label_of(face))];
+            let stickers = completion.stickers.into_iter();
+            let stickers: Vec<Option<Name>> = stickers.map(|face| face.map(colour)).collect();
+            Some((stickers, completion.filled))
+        });
+        match found {
+            None => Completed {
+                colouring: self,
+                filled: Vec::new(),
+                is_possible: true,
+            },
+            Some(None) => Completed {
+                colouring: self,
+                filled: Vec::new(),
+                is_possible: false,
+            },
+            Some(Some((stickers, filled))) => {
+                let n = self.n;
+                let spots = filled.into_iter().map(|place| Spot::from_place(place, n));
+                Completed {
+                    colouring: Self { n, stickers },
+                    filled: spots.collect(),
+                    is_possible: true,
+                }
+            }
+        }
+    }
+
+    /// The six colours and their homes where some are unknown and the others tell these by themselves.
+    fn homes_by_itself(&self) -> Option<([Name; 6], Homes)> {
+        if self.stickers.iter().all(Option::is_some) {
+            return None;
+        }
+        let (names, labels) = self.labels().ok()?;
+        let homes = find_homes(self.n, &labels, None).ok()?;
+        // An odd cube is held by its fixed centres: two beside each other tell the hold.
+        let fixed = &Layout::of(self.n).fixed_centres;
+        let is_told = |face: &Face| {
+            let label = labels[usize::from(fixed[face.index()])];
+            label == Some(homes.label_of(*face))
+        };
+        let told: Vec<Face> = if fixed.is_empty() {
+            vec![Face::U, Face::F]
+        } else {
+            Face::ALL.into_iter().filter(is_told).collect()
+        };
+        let is_held = told.iter().any(|face| face.axis() != told[0].axis());
+        is_held.then_some((names, homes))
+    }
+
+    /// The six colours met, and each sticker as the number of its own.
+    fn labels(&self) -> Result<([Name; 6], Vec<Option<Label>>), ColouringError> {
+        let met: BTreeSet<Name> = self.stickers.iter().flatten().copied().collect();
+        let met: Vec<Name> = met.into_iter().collect();
+        let Ok(names) = <[Name; 6]>::try_from(met.as_slice()) else {
+            return Err(ColouringError::NotSix { met });
+        };
+        let label = |name: Name| names.iter().position(|&other| other == name);
+        let labels = self
+            .stickers
+            .iter()
+            .map(|colour| colour.and_then(label).map(|index| index as Label))
+            .collect();
+        Ok((names, labels))
     }
 
     /// The state in face names; `None` if a colour is missing or belongs to no face of the scheme.
@@ -204,6 +286,42 @@ mod tests {
             "7 colours were met (white, yellow, red, orange, blue, green, pink), a cube has six; mend the wrong words"
         );
         assert_eq!(Colouring::new(3, vec![None; 53]), None);
+    }
+
+    /// Hides the stickers at spots of a mixed cube of black in the place of white.
+    fn hidden(n: usize, spots: &[(Face, usize, usize)]) -> (Colouring, Completed) {
+        let mut scheme = Scheme::COMMON;
+        scheme.0[0] = Name::Black;
+        let moves = Sequence::for_order("R U F' L2 D B'", n).unwrap();
+        let whole = Colouring::painted(&State::solved(n).after(&moves.0), scheme);
+        let mut known = whole.clone();
+        for &(face, row, col) in spots {
+            known.stickers[Spot { face, row, col }.place(n)] = None;
+        }
+        (whole, known.completed())
+    }
+
+    #[test]
+    fn what_the_laws_fix_is_filled_in() {
+        for n in 2..=7 {
+            let spots = [
+                (Face::U, 0, 0),
+                (Face::B, n - 1, 0),
+                (Face::L, n / 2, n / 2),
+            ];
+            let (whole, completed) = hidden(n, &spots);
+            assert_eq!(completed.colouring, whole, "n = {n}");
+            assert_eq!(completed.filled.len(), 3);
+        }
+    }
+
+    #[test]
+    fn nothing_is_filled_in_where_the_hold_is_not_told() {
+        let caps = Face::ALL.map(|face| (face, 1, 1));
+        let (whole, completed) = hidden(3, &caps);
+        assert_eq!((completed.filled, completed.is_possible), (vec![], true));
+        let (_, completed) = hidden(3, &caps[..4]);
+        assert_eq!(completed.colouring, whole);
     }
 
     #[test]

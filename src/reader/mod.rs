@@ -14,7 +14,7 @@ mod size;
 pub mod sorting;
 
 pub use answer::{Answer, AnswerError, Heard, check_answers};
-pub use colouring::{Colouring, ColouringError};
+pub use colouring::{Colouring, ColouringError, Completed};
 pub use examine::{Examination, examine};
 pub use learn::{Learned, SAFE_DIFFERENCE};
 pub use read::{Shown, learn, read, read_answered, read_assembled};

@@ -104,22 +104,57 @@ fn pictures_are_drawn_whole() {
     );
 }
 
-/// An unknown sticker is said to be unknown: status 3, and no claim about the cube.
+/// What the laws fix is filled in and said to be; the record with the photos has what it truly is.
+#[test]
+fn an_unknown_sticker_that_only_one_colour_fits_is_filled_in() {
+    for cube in ["faces-easy/cube-21-n3", "faces-easy/cube-13-n6"] {
+        let whole = state_of(cube);
+        let mut state = whole.clone();
+        state["faces"]["U"][0][2] = json!(null);
+        state["faces"]["L"][1][1] = json!(null);
+        let run = sixfold_given(&state.to_string(), ["diagnose", "--json", "-"]);
+        assert_eq!(run.status, 0, "{}", run.problems);
+        let answer = run.json();
+        assert_eq!(answer["faces"], whole["faces"], "{cube}");
+        assert_eq!(
+            answer["filled"],
+            json!([{"face": "U", "row": 0, "col": 2}, {"face": "L", "row": 1, "col": 1}])
+        );
+        assert_eq!(answer["unknown"], json!([]));
+        let run = sixfold_given(&state.to_string(), ["diagnose", "-"]);
+        let text = run.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            text.contains(
+                "Filled in, as no other colour fits a cube that can exist: U row 1, column 3"
+            ),
+            "{}",
+            run.out
+        );
+        let run = sixfold_given(&state.to_string(), ["route", "-"]);
+        assert_eq!(run.status, 0, "{}", run.problems);
+    }
+}
+
+/// A sticker that could be of several colours is said to be unknown: status 3, and no claim about the cube.
 #[test]
 fn unknown_stickers_are_doubt() {
     let mut state = state_of("faces-easy/cube-21-n3");
-    state["faces"]["U"][0][2] = json!(null);
+    // Two whole corners, which could be twisted against each other.
+    for (face, col) in [("U", 0), ("U", 2), ("B", 0), ("B", 2), ("L", 0), ("R", 2)] {
+        state["faces"][face][0][col] = json!(null);
+    }
     let run = sixfold_given(&state.to_string(), ["diagnose", "--json", "-"]);
     assert_eq!(run.status, 3, "{}", run.problems);
     let answer = run.json();
-    assert_eq!(
-        answer["unknown"],
-        json!([{"face": "U", "row": 0, "col": 2}])
-    );
+    assert_eq!(answer["unknown"].as_array().unwrap().len(), 6);
+    assert_eq!(answer["filled"], json!([]));
     assert_eq!(answer["legality"], json!(null));
     let run = sixfold_given(&state.to_string(), ["diagnose", "-"]);
     assert_eq!(run.status, 3, "{}", run.problems);
     insta::assert_snapshot!(run.out);
+    let run = sixfold_given(&state.to_string(), ["route", "-"]);
+    assert_eq!(run.status, 1);
+    assert!(run.problems.contains("is unknown"), "{}", run.problems);
 }
 
 /// What was read with doubts is never told as certain later.

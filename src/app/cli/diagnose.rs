@@ -8,7 +8,7 @@ use crate::app::{Stop, Verdict};
 use crate::calibration::Scheme;
 use crate::cube::{Spot, State, spot_name};
 use crate::explain::Mark;
-use crate::reader::{Colouring, Examination, examine};
+use crate::reader::{Colouring, Completed, Examination, examine};
 use anyhow::{Context, bail};
 use clap::Args;
 use serde::Serialize;
@@ -22,6 +22,7 @@ pub struct Diagnose {
     ///
     /// {"n": 6, "faces": {"U": [["white", "red", …], …], "R": …, "F": …, "D": …, "L": …, "B": …}}:
     /// each face row by row as seen looking straight at it, U with F below it, D with F above it.
+    /// A sticker you cannot tell is null; where only one colour fits it is filled in.
     #[arg(value_name = "STATE.json")]
     state: PathBuf,
     #[command(flatten)]
@@ -35,6 +36,8 @@ struct Answer<'a> {
     n: usize,
     faces: &'a Colouring,
     unknown: Vec<Spot>,
+    /// Stickers that were unknown in the file and are the only ones that fit.
+    filled: &'a [Spot],
     /// Whether the stickers are those of a reading that was not certain.
     doubtful: bool,
     #[serde(flatten)]
@@ -52,6 +55,11 @@ impl Diagnose {
             colouring,
             is_doubtful,
         } = given_in(&self.state)?;
+        let Completed {
+            colouring,
+            filled,
+            is_possible,
+        } = colouring.completed();
         let examination = examination_of(&self.state, &colouring)?;
         let n = colouring.n();
         let marks = examination
@@ -66,6 +74,7 @@ impl Diagnose {
                 n,
                 faces: &colouring,
                 unknown: colouring.unknown(),
+                filled: &filled,
                 doubtful: is_doubtful,
                 examined: examination.as_ref().into(),
             };
@@ -76,8 +85,9 @@ impl Diagnose {
             }
             match &examination {
                 Some(examination) => report::headline(screen, examination)?,
-                None => report::incomplete(screen, &colouring)?,
+                None => report::incomplete(screen, &colouring, is_possible)?,
             }
+            report::filled(screen, &filled, &colouring)?;
             report::net(screen, &colouring, &marks)?;
             if let Some(examination) = &examination {
                 report::details(screen, examination)?;
@@ -97,7 +107,7 @@ fn given_in(path: &Path) -> anyhow::Result<GivenState> {
         .with_context(|| format!("the state cannot be used: {}", path.display()))
 }
 
-/// The colours in a file that can be relied on.
+/// The colours in a file that can be relied on, those filled in that the laws leave no choice about.
 ///
 /// # Errors
 ///
@@ -111,7 +121,7 @@ pub fn colouring_in(path: &Path) -> anyhow::Result<Colouring> {
             path.display()
         );
     }
-    Ok(given.colouring)
+    Ok(given.colouring.completed().colouring)
 }
 
 /// What is to be said of the stickers; `None` if some are unknown.

@@ -1,7 +1,8 @@
 //! What is to be said about a cube, as text.
 
 use super::screen::Screen;
-use crate::cube::{listed, spot_name};
+use crate::colour::Name;
+use crate::cube::{Spot, listed, spot_name};
 use crate::diagnose::{Diagnosis, Repair, Stage};
 use crate::explain::Guidance;
 use crate::reader::{Colouring, Examination};
@@ -13,7 +14,15 @@ use std::io;
 ///
 /// If the text cannot be written.
 pub fn headline(screen: &mut Screen, examination: &Examination) -> io::Result<()> {
-    screen.strong(&examination.diagnosis.text)?;
+    let standing = &examination.diagnosis.text;
+    match examination.in_the_middle() {
+        Some(middle) => {
+            screen.strong(&middle)?;
+            writeln!(screen.out)?;
+            screen.paragraph("", standing)?;
+        }
+        None => screen.strong(standing)?,
+    }
     writeln!(screen.out)
 }
 
@@ -34,22 +43,56 @@ pub fn doubtful_file(screen: &mut Screen) -> io::Result<()> {
 /// # Errors
 ///
 /// If the text cannot be written.
-pub fn incomplete(screen: &mut Screen, colouring: &Colouring) -> io::Result<()> {
+pub fn incomplete(screen: &mut Screen, colouring: &Colouring, is_possible: bool) -> io::Result<()> {
     let unknown = colouring.unknown();
-    let names: Vec<String> = unknown
-        .iter()
-        .take(MOST_NAMED)
-        .copied()
-        .map(spot_name)
-        .collect();
-    let more = unknown.len().saturating_sub(MOST_NAMED);
-    let rest = if more > 0 {
-        format!(", and {more} more")
+    if is_possible {
+        screen.strong("Some stickers are unknown, so nothing certain can be said.")?;
     } else {
-        String::new()
+        screen.strong(
+            "Whatever the unknown stickers are, no cube that can exist shows these: one of the others is wrong here, \
+             or the cube was put together wrongly.",
+        )?;
+    }
+    writeln!(screen.out)?;
+    let names = unknown.iter().copied().map(spot_name).collect();
+    screen.paragraph("", &format!("Fill in {}.", some_of(names)))?;
+    writeln!(screen.out)
+}
+
+/// Says which unknown stickers were filled in, if any.
+///
+/// # Errors
+///
+/// If the text cannot be written.
+pub fn filled(screen: &mut Screen, filled: &[Spot], colouring: &Colouring) -> io::Result<()> {
+    if filled.is_empty() {
+        return Ok(());
+    }
+    let n = colouring.n();
+    let with_colour = |&spot: &Spot| {
+        let colour = colouring.stickers()[spot.place(n)];
+        let word = colour.map_or("", Name::word);
+        format!("{} ({word})", spot_name(spot))
     };
-    screen.strong("Some stickers are unknown, so nothing certain can be said.")?;
-    writeln!(screen.out, "\nFill in {}{rest}.\n", listed(&names))
+    let names = filled.iter().map(with_colour).collect();
+    screen.paragraph(
+        "",
+        &format!(
+            "Filled in, as no other colour fits a cube that can exist: {}.",
+            some_of(names)
+        ),
+    )?;
+    writeln!(screen.out)
+}
+
+/// The first of some names, and how many more there are.
+fn some_of(mut names: Vec<String>) -> String {
+    let more = names.len().saturating_sub(MOST_NAMED);
+    if more > 0 {
+        names.truncate(MOST_NAMED);
+        names.push(format!("{more} more"));
+    }
+    listed(&names)
 }
 
 /// How many unknown stickers are named one by one.

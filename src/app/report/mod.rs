@@ -6,7 +6,7 @@ mod net;
 mod reading;
 mod screen;
 
-pub use examination::{details, doubtful_file, headline, incomplete, stage_title, step};
+pub use examination::{details, doubtful_file, filled, headline, incomplete, stage_title, step};
 pub use lesson::{told_lesson, write_lesson};
 pub use net::net;
 pub use reading::{marks, reading, reading_for_programs};
