@@ -168,14 +168,21 @@ impl Browser {
     /// Presses a key.
     pub fn press(&mut self, key: &str) {
         let text = if key.len() == 1 { key } else { "" };
+        // What a field does with a key that writes nothing goes by its number.
+        let number = if key == "Backspace" { 8 } else { 0 };
         self.ask(
             "Input.dispatchKeyEvent",
-            &json!({"type": "keyDown", "key": key, "text": text}),
+            &json!({"type": "keyDown", "key": key, "text": text, "windowsVirtualKeyCode": number}),
         );
         self.ask(
             "Input.dispatchKeyEvent",
             &json!({"type": "keyUp", "key": key}),
         );
+    }
+
+    /// Shows the page as it would be printed.
+    pub fn print(&mut self) {
+        self.ask("Emulation.setEmulatedMedia", &json!({"media": "print"}));
     }
 
     /// Writes what the page looks like into target/, for people to look at.

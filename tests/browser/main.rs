@@ -1,4 +1,5 @@
-//! The live page in a real browser: headless Chromium with its fake camera playing photos of real lessons' kind.
+//! The live page in a real browser, headless Chromium with its fake camera playing photos of real lessons' kind; and
+//! the page of a lesson.
 //!
 //! Needs `chromium` on the path (Debian: `apt-get install --no-install-recommends chromium`).
 
@@ -11,4 +12,5 @@
 mod browser;
 mod camera;
 mod journeys;
+mod lesson;
 mod program;

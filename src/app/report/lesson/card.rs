@@ -4,7 +4,7 @@ use super::escape::escaped;
 use super::{summary, sureness};
 use crate::app::lesson::{FacePicture, Occasion, Person, Showing};
 use crate::cube::{Face, capital, spot_name};
-use crate::diagnose::Stage;
+use crate::diagnose::{Repair, Stage};
 use crate::explain::{self, Guidance, Mark, Solid, places_to_watch};
 use crate::reader::{Colouring, Outcome, Reading};
 use std::collections::BTreeMap;
@@ -86,15 +86,13 @@ fn answer(reading: &Reading) -> String {
         for fault in examination.legality.faults.iter().skip(1) {
             let _ = write!(page, "<p>{}</p>", escaped(&fault.text));
         }
-        if !examination.legality.faults.is_empty() {
-            page.push_str(if is_sure {
-                "<p class=\"warn\">No sequence of turns mends this: a piece has to be taken out and put back as it \
-                 should be. Never force a layer that is stuck or a piece that does not come; pieces that break are \
-                 sharp.</p>"
-            } else {
+        match &examination.repair {
+            Some(repair) if is_sure => page.push_str(&mended(repair)),
+            Some(_) => page.push_str(
                 "<p class=\"warn\">More likely the reading is wrong than the cube: photograph it again before taking \
-                 anything apart.</p>"
-            });
+                 anything apart.</p>",
+            ),
+            None => {}
         }
     }
     if let Some(problem) = &reading.problem {
@@ -113,6 +111,28 @@ fn answer(reading: &Reading) -> String {
                 escaped(problem)
             );
         }
+    }
+    page
+}
+
+/// What to do with fingers or screwdriver, and what to mind.
+fn mended(repair: &Repair) -> String {
+    /// As many as can be taken in.
+    const MOST: usize = 4;
+    let mut page = format!("<p>{}</p>", escaped(&repair.text));
+    if !repair.ways.is_empty() {
+        page.push_str("<ol class=\"ways\">");
+        for way in repair.ways.iter().take(MOST) {
+            let steps: Vec<&str> = way.steps.iter().map(|step| step.text.as_str()).collect();
+            let _ = write!(page, "<li>{}</li>", escaped(&steps.join(" ")));
+        }
+        page.push_str("</ol>");
+    }
+    if let Some(more) = repair.ways_total.checked_sub(MOST).filter(|&more| more > 0) {
+        let _ = write!(page, "<p>… and {more} more.</p>");
+    }
+    if let Some(caution) = &repair.caution {
+        let _ = write!(page, "<p class=\"warn\">{}</p>", escaped(caution));
     }
     page
 }
