@@ -3,7 +3,7 @@
 use super::crop::FacePicture;
 use super::look::{Looked, LookedAt};
 use super::roster::Roster;
-use super::told;
+use super::{Patience, told};
 use crate::app::files::Moment;
 use crate::assemble::{Assembly, assemble, glance};
 use crate::calibration::Calibration;
@@ -125,6 +125,7 @@ pub fn group(
     folder: &Path,
     looked: &LookedAt,
     roster: Option<&Roster>,
+    patience: &Patience,
 ) -> Lesson {
     let mut lesson = Lesson {
         title: title_of(folder),
@@ -160,12 +161,20 @@ pub fn group(
     let mut found: Vec<(String, Occasion)> = Vec::new();
     for (place, mut members) in places {
         in_order(&mut members);
-        let groups = groups_of(calibration, place, &members, &mut lesson);
-        let read: Vec<Occasion> = groups
+        let groups = groups_of(calibration, place, &members, &mut lesson, patience);
+        let read: Vec<Option<Occasion>> = groups
             .par_iter()
-            .map(|group| read_group(calibration, &members, group))
+            .map(|group| (!patience.is_over()).then(|| read_group(calibration, &members, group)))
             .collect();
         for (group, occasion) in groups.iter().zip(read) {
+            let Some(occasion) = occasion else {
+                let paths = group
+                    .members
+                    .iter()
+                    .map(|&member| members[member].path.as_str());
+                lesson.left_out.extend(paths.map(interrupted));
+                continue;
+            };
             let times = group
                 .members
                 .iter()
@@ -218,6 +227,7 @@ fn groups_of(
     place: Option<&str>,
     members: &[Member],
     lesson: &mut Lesson,
+    patience: &Patience,
 ) -> Vec<Group> {
     let faces = |member: &Member| member.seen.views.first().map_or(0, |view| view.faces.len());
     let whole = || Group {
@@ -230,17 +240,28 @@ fn groups_of(
         return vec![whole()];
     }
     let seen: Vec<&SeenPhoto> = members.iter().map(|member| member.seen).collect();
+    let goes_on = || !patience.is_over();
     let judge = Judge {
         glance: &|sets| {
+            let glanced = |set| glance(calibration, set).ok();
             let sets = sets.par_iter();
-            sets.map(|set| glance(calibration, set).ok()).collect()
+            sets.map(|set| goes_on().then(|| glanced(set)).flatten())
+                .collect()
         },
         judge: &|sets| {
+            let judged = |set| assemble(calibration, set).ok();
             let sets = sets.par_iter();
-            sets.map(|set| assemble(calibration, set).ok()).collect()
+            sets.map(|set| goes_on().then(|| judged(set)).flatten())
+                .collect()
         },
     };
     let sorted = sort_out(calibration, &seen, judge);
+    if patience.is_over() {
+        // What was sorted lacks the look at what else would fit: none of it is to be relied on.
+        let paths = members.iter().map(|member| member.path.as_str());
+        lesson.left_out.extend(paths.map(interrupted));
+        return Vec::new();
+    }
     if place.is_some() && sorted.cubes.is_empty() {
         return vec![whole()];
     }
@@ -262,6 +283,15 @@ fn groups_of(
         assembly: Some(company.assembly),
     });
     groups.collect()
+}
+
+fn interrupted(path: &str) -> LeftOut {
+    LeftOut {
+        path: path.to_owned(),
+        reason: "interrupted",
+        text: "the run was interrupted before it was sorted; run it again, which goes on from here"
+            .to_owned(),
+    }
 }
 
 fn words(reason: LeftOver, name: impl Fn(usize) -> String) -> (&'static str, String) {

@@ -19,13 +19,15 @@ pub use crop::FacePicture;
 pub use group::{Lesson, Occasion, Person, Showing};
 pub use roster::Roster;
 
+use crate::app::clock;
 use crate::app::report::{self, Screen};
 use crate::calibration::Calibration;
 use anyhow::{Context, Result, ensure};
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, OnceLock};
+use std::time::Duration;
 
 /// What is to be done.
 #[derive(Clone, Debug)]
@@ -51,6 +53,30 @@ pub enum Yield {
     Part,
     /// No photo could be used.
     Nothing,
+}
+
+/// How long the sorting may go on once the run was interrupted: a small lesson is then whole all the same.
+const GRACE: Duration = Duration::from_secs(5);
+
+/// Whether the run was interrupted, and how long ago that was first noticed.
+struct Patience {
+    is_stopped: Arc<AtomicBool>,
+    since: OnceLock<Duration>,
+}
+
+impl Patience {
+    fn new(is_stopped: &Arc<AtomicBool>) -> Self {
+        Self {
+            is_stopped: Arc::clone(is_stopped),
+            since: OnceLock::new(),
+        }
+    }
+
+    /// Whether what is not done is to be left.
+    fn is_over(&self) -> bool {
+        self.is_stopped.load(Ordering::Relaxed)
+            && clock::now().saturating_sub(*self.since.get_or_init(clock::now)) >= GRACE
+    }
 }
 
 /// Reads the photos of a folder and writes the report; again and again when watching, until interrupted.
@@ -83,7 +109,8 @@ pub fn lesson(plan: &Plan, screen: &mut Screen) -> Result<Yield> {
             is_watching: false,
             ..plan.clone()
         };
-        result = once(&over, roster.as_ref(), calibration, &AtomicBool::new(false))?;
+        let never = Arc::new(AtomicBool::new(false));
+        result = once(&over, roster.as_ref(), calibration, &never)?;
     }
     Ok(result.0)
 }
@@ -92,7 +119,7 @@ fn once(
     plan: &Plan,
     roster: Option<&Roster>,
     calibration: &Calibration,
-    is_stopped: &AtomicBool,
+    is_stopped: &Arc<AtomicBool>,
 ) -> Result<(Yield, Lesson)> {
     let listing = folder::listing(&plan.folder, &plan.out)?;
     ensure!(
@@ -101,7 +128,8 @@ fn once(
         plan.folder.display()
     );
     let looked = look::look_at_all(&listing.entries, &plan.out.join(cache::FOLDER), is_stopped)?;
-    let mut lesson = group::group(calibration, &plan.folder, &looked, roster);
+    let patience = Patience::new(is_stopped);
+    let mut lesson = group::group(calibration, &plan.folder, &looked, roster, &patience);
     lesson.unusable.extend(listing.problems);
     report::write_lesson(&plan.out, &lesson, plan.is_watching)?;
     Ok((outcome(&lesson), lesson))

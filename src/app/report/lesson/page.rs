@@ -27,12 +27,18 @@ pub fn page(lesson: &Lesson, is_live: bool) -> String {
         escaped(&lesson.title),
         escaped(&summary::headline(lesson)),
     );
-    if !lesson.skipped.is_empty() {
-        let _ = write!(
-            page,
-            "<p class=\"warn\">The reading was interrupted: {} not looked at. Run it again to go on.</p>",
-            of_number(lesson.skipped.len(), "photo")
-        );
+    let unsorted = lesson.left_out.iter();
+    let unsorted = unsorted
+        .filter(|photo| photo.reason == "interrupted")
+        .count();
+    for (count, what) in [(lesson.skipped.len(), "looked at"), (unsorted, "sorted")] {
+        if count > 0 {
+            let _ = write!(
+                page,
+                "<p class=\"warn\">The reading was interrupted: {} not {what}. Run it again to go on.</p>",
+                of_number(count, "photo")
+            );
+        }
     }
     track(&mut page, lesson);
     together(&mut page, lesson);
