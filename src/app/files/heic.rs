@@ -110,7 +110,8 @@ mod tests {
     const BLUE: [u8; 3] = [30, 30, 200];
 
     /// Source: the files were written with libheif 1.23.6 and x265 4.3 from a drawing of four even quarters, 96×64; the second is
-    /// turned a quarter clockwise by the container. Both were read back by libheif to the values below.
+    /// turned a quarter clockwise by the container, the third laid together from tiles of 64×64 as phones do it, cut at
+    /// the right. All were read back by libheif to the values below.
     #[test]
     fn pictures_are_read() {
         let check = |name: &str, size: (u32, u32), corners: [[u8; 3]; 4]| {
@@ -133,6 +134,7 @@ mod tests {
         };
         check("quarters.heic", (96, 64), [RED, GREEN, GREY, BLUE]);
         check("quarters-turned.heic", (64, 96), [BLUE, RED, GREEN, GREY]);
+        check("quarters-tiled.heic", (96, 64), [RED, GREEN, GREY, BLUE]);
     }
 
     #[test]
