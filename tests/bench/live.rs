@@ -6,7 +6,7 @@
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use sixfold::app::camera::{Frame, Pixels};
 use sixfold::reader::session::{Mode, Session};
-use sixfold::sight::{Photo, Trace, look};
+use sixfold::sight::{Photo, Trace, glance};
 use std::fs;
 use std::hint::black_box;
 use std::path::Path;
@@ -42,7 +42,7 @@ fn burst(name: &str) -> Vec<Frame> {
 fn glimpse(session: &mut Session, frame: &Frame) -> usize {
     let picture = frame.decode().unwrap();
     let size_px = picture.dimensions();
-    let seen = look(&mut Trace::default(), &Photo::from(picture));
+    let seen = glance(&mut Trace::default(), &Photo::from(picture));
     session.see(frame.at, size_px, &seen);
     serde_json::to_string(&session.glimpse()).unwrap().len()
 }
@@ -85,23 +85,35 @@ fn single_frames(bench: &mut Criterion) {
         run.iter(|| black_box(&nv12).decode().unwrap());
     });
     let photo = Photo::from(jpeg.decode().unwrap());
-    group.bench_function("look", |run| {
-        run.iter(|| look(&mut Trace::default(), black_box(&photo)));
+    group.bench_function("glance", |run| {
+        run.iter(|| glance(&mut Trace::default(), black_box(&photo)));
     });
     let empty = Photo::from(
         frame(0, size, Pixels::Grey, vec![128; 1280 * 720])
             .decode()
             .unwrap(),
     );
-    group.bench_function("look at an empty frame", |run| {
-        run.iter(|| look(&mut Trace::default(), black_box(&empty)));
+    group.bench_function("glance at an empty frame", |run| {
+        run.iter(|| glance(&mut Trace::default(), black_box(&empty)));
     });
+    group.finish();
+}
+
+/// What each frame of a burst costs by itself: how late the lattice is drawn after it.
+fn latencies(bench: &mut Criterion) {
+    let mut group = bench.benchmark_group("latency 1280x720");
+    for frame in burst("bursts-hard/burst-03-n5") {
+        group.bench_function(format!("frame {}", frame.number + 1), |run| {
+            let mut session = Session::new(Mode::Learner);
+            run.iter(|| glimpse(&mut session, black_box(&frame)));
+        });
+    }
     group.finish();
 }
 
 criterion_group! {
     name = benches;
     config = Criterion::default().sample_size(20).measurement_time(Duration::from_secs(8));
-    targets = bursts, single_frames
+    targets = bursts, single_frames, latencies
 }
 criterion_main!(benches);

@@ -62,7 +62,14 @@ impl Live {
     /// If there is no such camera or recording, or the port is taken.
     pub fn run(&self, screen: &mut Screen) -> Result<Verdict, Stop> {
         if self.cameras {
-            for camera in camera::list()? {
+            let cameras = camera::list()?;
+            if cameras.is_empty() {
+                writeln!(
+                    screen.out,
+                    "No camera was found: plug one in, or let the browser open it with --browser-camera."
+                )?;
+            }
+            for camera in cameras {
                 writeln!(screen.out, "{}  {}", camera.number, camera.name)?;
             }
             return Ok(Verdict::Answered);

@@ -2,7 +2,7 @@
 //!
 //! Clients never hold it up: the board has only the newest, and what they ask for waits in a queue of its own.
 
-use super::findings::{Findings, Kept};
+use super::findings::{Findings, Kept, Snapshot};
 use crate::app::camera::{Frame, Locking, Next, Source, Trouble};
 use crate::calibration::Calibration;
 use crate::colour::Name;
@@ -181,7 +181,8 @@ struct Reading {
     pieced_in: Sender<(Job, Outcome)>,
     pieced: Receiver<(Job, Outcome)>,
     findings: Arc<Mutex<Findings>>,
-    last_picture: Option<Arc<[u8]>>,
+    /// The last frame that showed a face.
+    last_face: Option<Snapshot>,
 }
 
 impl Reading {
@@ -210,7 +211,7 @@ impl Reading {
             pieced_in,
             pieced,
             findings,
-            last_picture: None,
+            last_face: None,
         };
         reading.board.glimpse = Arc::from("{}");
         reading.tell_source();
@@ -266,12 +267,20 @@ impl Reading {
         let seen = glance(&mut Trace::default(), &photo);
         self.session.see(frame.at, size_px, &seen);
         self.board.frame += 1;
+        let glimpse = self.session.glimpse();
         self.board.glimpse = text(&Tagged {
             kind: "glimpse",
             frame: self.board.frame,
-            content: &self.session.glimpse(),
+            content: &glimpse,
         });
-        self.last_picture.clone_from(&jpeg);
+        // The answer may come when the cube is away again.
+        if let (Some(lattice), Some(jpeg)) = (&glimpse.lattice, &jpeg) {
+            self.last_face = Some(Snapshot {
+                jpeg: Arc::clone(jpeg),
+                corners: lattice.corners,
+                wide_px: glimpse.size_px.0,
+            });
+        }
         self.board.picture = jpeg;
     }
 
@@ -337,7 +346,7 @@ impl Reading {
         let Some(finding) = self.session.finding() else {
             return;
         };
-        let kept = Kept::new(&finding, SystemTime::now(), self.last_picture.clone());
+        let kept = Kept::new(&finding, SystemTime::now(), self.last_face.as_ref());
         if let Ok(mut findings) = self.findings.lock() {
             findings.keep(kept);
         }

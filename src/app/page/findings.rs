@@ -3,6 +3,8 @@
 use crate::reader::session::Finding;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
+use image::codecs::jpeg::JpegEncoder;
+use image::imageops::{FilterType, crop_imm, resize};
 use serde::Serialize;
 use std::fmt::Write;
 use std::sync::Arc;
@@ -10,6 +12,48 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Pictures kept; of cubes before that only the words are.
 const MOST_PICTURES: usize = 60;
+
+/// The longer side of a picture in the list: it is shown small, and all of them are sent whenever one is added.
+const PICTURE_PX: u32 = 240;
+
+/// A frame with a face in it.
+#[derive(Clone, Debug)]
+pub struct Snapshot {
+    /// The frame, perhaps smaller than it came.
+    pub jpeg: Arc<[u8]>,
+    /// The face's corners, in pixels of the frame as it came.
+    pub corners: [[f64; 2]; 4],
+    /// How wide it came.
+    pub wide_px: u32,
+}
+
+impl Snapshot {
+    /// The face with a little of what is around it, small, as a `data:` address; `None` if it cannot be drawn.
+    fn face(&self) -> Option<String> {
+        let whole = image::load_from_memory(&self.jpeg).ok()?.into_rgb8();
+        let scale = f64::from(whole.width()) / f64::from(self.wide_px.max(1));
+        let along = |axis: usize, side_px: u32| {
+            let at = self.corners.map(|corner| corner[axis] * scale);
+            let near = at.iter().copied().fold(f64::INFINITY, f64::min);
+            let far = at.iter().copied().fold(0.0, f64::max);
+            let rim = 0.15 * (far - near);
+            let first = (near - rim).clamp(0.0, f64::from(side_px - 1));
+            let last = (far + rim).clamp(first + 1.0, f64::from(side_px));
+            (first as u32, (last - first).ceil() as u32)
+        };
+        let (left, wide) = along(0, whole.width());
+        let (top, high) = along(1, whole.height());
+        let face = crop_imm(&whole, left, top, wide, high).to_image();
+        let shrink = (f64::from(PICTURE_PX) / f64::from(wide.max(high))).min(1.0);
+        let size = [wide, high].map(|side| ((f64::from(side) * shrink) as u32).max(1));
+        let small = resize(&face, size[0], size[1], FilterType::Triangle);
+        let mut jpeg = Vec::new();
+        small
+            .write_with_encoder(JpegEncoder::new_with_quality(&mut jpeg, 80))
+            .ok()?;
+        Some(format!("data:image/jpeg;base64,{}", STANDARD.encode(&jpeg)))
+    }
+}
 
 /// One cube read.
 #[derive(Clone, Debug, Serialize)]
@@ -21,7 +65,7 @@ pub struct Kept {
     stage: String,
     case: String,
     text: String,
-    /// A `data:` address of the frame in which the last face was read.
+    /// The face seen last, as a `data:` address.
     picture: Option<String>,
 }
 
@@ -42,8 +86,8 @@ impl Default for Findings {
 }
 
 impl Kept {
-    /// A finding at a time, with the frame in which it was made.
-    pub fn new(finding: &Finding, time: SystemTime, picture: Option<Arc<[u8]>>) -> Self {
+    /// A finding at a time, with the last frame that showed a face.
+    pub fn new(finding: &Finding, time: SystemTime, seen: Option<&Snapshot>) -> Self {
         let since = time.duration_since(UNIX_EPOCH).unwrap_or_default();
         Self {
             number: finding.cube + 1,
@@ -53,8 +97,7 @@ impl Kept {
             stage: finding.stage(),
             case: finding.case(),
             text: finding.text(),
-            picture: picture
-                .map(|jpeg| format!("data:image/jpeg;base64,{}", STANDARD.encode(&*jpeg))),
+            picture: seen.and_then(Snapshot::face),
         }
     }
 }
@@ -98,5 +141,43 @@ fn quoted(field: &str) -> String {
         format!("\"{}\"", field.replace('"', "\"\""))
     } else {
         field.to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use image::{Rgb, RgbImage};
+
+    /// A red face on grey: the picture in the list is of the face, small, also where the frame was halved.
+    #[test]
+    fn the_picture_in_the_list_is_of_the_face() {
+        let mut frame = RgbImage::from_pixel(640, 360, Rgb([120, 120, 120]));
+        for (x, y) in (200..300).flat_map(|x| (100..200).map(move |y| (x, y))) {
+            frame.put_pixel(x, y, Rgb([220, 20, 20]));
+        }
+        let mut jpeg = Vec::new();
+        frame
+            .write_with_encoder(JpegEncoder::new_with_quality(&mut jpeg, 95))
+            .unwrap();
+        let seen = Snapshot {
+            jpeg: Arc::from(jpeg),
+            corners: [
+                [400.0, 200.0],
+                [600.0, 200.0],
+                [600.0, 400.0],
+                [400.0, 400.0],
+            ],
+            wide_px: 1280,
+        };
+        let address = seen.face().unwrap();
+        let data = address.strip_prefix("data:image/jpeg;base64,").unwrap();
+        let picture = image::load_from_memory(&STANDARD.decode(data).unwrap()).unwrap();
+        let picture = picture.into_rgb8();
+        assert_eq!(picture.dimensions(), (130, 130));
+        let [red, green, _] = picture.get_pixel(65, 65).0;
+        assert!(red > 180 && green < 80);
+        let [red, green, _] = picture.get_pixel(4, 4).0;
+        assert!(red.abs_diff(green) < 30);
     }
 }

@@ -31,7 +31,7 @@ pub struct Glimpse {
     pub at_ms: f64,
     /// Columns and rows of the frame.
     pub size_px: (u32, u32),
-    /// The face being watched.
+    /// The face being watched, while it is in sight.
     pub lattice: Option<Lattice>,
 }
 
@@ -176,7 +176,9 @@ impl Cell {
 impl Session {
     /// What changes with every frame.
     pub fn glimpse(&self) -> Glimpse {
-        let lattice = self.watch.track().map(|track| {
+        let track = self.watch.track();
+        let lattice = track.filter(|_| self.watch.is_in_sight(self.at));
+        let lattice = lattice.map(|track| {
             let face: &SeenFace = track.last();
             Lattice {
                 n: face.n,

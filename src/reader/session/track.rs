@@ -27,6 +27,9 @@ const MOST_STRANGERS: usize = 2;
 /// How long a face may be out of sight and still be the same showing.
 const MOST_GAP: Duration = Duration::from_millis(700);
 
+/// How long a face that is not seen is still shown as seen.
+const BLINK: Duration = Duration::from_millis(120);
+
 /// How long there may be between two frames that both show it, on a slow machine.
 const MOST_PAUSE: Duration = Duration::from_secs(5);
 
@@ -147,6 +150,13 @@ impl Watch {
             showing: self.showings,
         });
         Watched::Face
+    }
+
+    /// Whether the face being watched was seen just now: a frame or two without it may be a blurred one.
+    pub fn is_in_sight(&self, at: Duration) -> bool {
+        self.track
+            .as_ref()
+            .is_some_and(|track| at.saturating_sub(track.last_at) <= BLINK)
     }
 
     /// How long no face has been in sight.

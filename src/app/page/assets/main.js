@@ -60,6 +60,15 @@ link.addEventListener("source", ({ detail }) => {
   ].filter(Boolean).join(" ");
 });
 
+const STAGES = {
+  illegal: "cannot be solved by turning",
+  centres: "at the centres",
+  pairing: "pairing edges",
+  "last-groups": "at the last edge groups",
+  reduced: "like a 3×3×3",
+  solved: "solved",
+};
+
 link.addEventListener("findings", ({ detail }) => {
   find("cubes").replaceChildren(
     ...detail.cubes.toReversed().map((cube) => {
@@ -68,11 +77,13 @@ link.addEventListener("findings", ({ detail }) => {
       if (cube.picture) Object.assign(picture, { src: cube.picture, alt: `The camera's picture of cube ${cube.number}` });
       const words = document.createElement("div");
       const title = document.createElement("strong");
-      title.textContent = `Cube ${cube.number}: ${cube.case || cube.stage}`;
+      title.textContent = `Cube ${cube.number}: ${STAGES[cube.stage] ?? cube.stage}`;
       const when = document.createElement("small");
       const time = new Date(cube.at_ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
-      when.textContent = `${cube.size}×${cube.size}×${cube.size}, ${time}. ${cube.text}`;
-      words.append(title, when);
+      when.textContent = `${cube.size}×${cube.size}×${cube.size}, ${time}`;
+      const text = document.createElement("p");
+      text.textContent = cube.text;
+      words.append(title, when, text);
       item.append(picture, words);
       return item;
     }),
