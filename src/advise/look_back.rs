@@ -119,6 +119,8 @@ fn alike(state: &State) -> f32 {
 /// Block turns of an order, each with where the sticker at every place comes from.
 struct Turns {
     moves: Vec<(Move, Vec<u16>)>,
+    /// For each face and number of layers the index of the first of its three turns.
+    first_of: [Vec<usize>; 6],
     /// How many of them, the first ones, differ by more than how the cube is held.
     distinct: usize,
     /// Pairs of places of one centre, the telling ones first; equal colours on all mean whole centres.
@@ -145,6 +147,11 @@ impl Turns {
                 |&(face, layers): &(Face, usize)| 2 * layers == n && face != face.axis().face();
             blocks.sort_by_key(is_other_half);
             let distinct = 3 * blocks.iter().filter(|block| !is_other_half(block)).count();
+            let first_of = Face::ALL.map(|face| {
+                let first = |layers| blocks.iter().position(|&block| block == (face, layers));
+                let first = (0..=n / 2).map(|layers| 3 * first(layers).unwrap_or(0));
+                first.collect()
+            });
             let moves = blocks.into_iter().flat_map(|(face, layers)| {
                 Quarter::ALL.map(|quarter| {
                     let step = Move::Block {
@@ -159,6 +166,7 @@ impl Turns {
             });
             let moves: Vec<(Move, Vec<u16>)> = moves.collect();
             Self {
+                first_of,
                 distinct,
                 pairs: centre_pairs(n),
                 neighbours: neighbours(n, &moves),
@@ -168,9 +176,10 @@ impl Turns {
         })
     }
 
-    /// The turns as indices, in the letters of how the cube is held now.
+    /// The turns as indices, in the letters of how the cube is held now; `None` if one is none of these.
     fn held(&self, moves: &[Move], hold: Hold) -> Option<Vec<usize>> {
-        let index = |&step: &Move| {
+        let mut way = Vec::with_capacity(moves.len());
+        for &step in moves {
             let Move::Block {
                 face,
                 layers,
@@ -179,14 +188,10 @@ impl Turns {
             else {
                 return None;
             };
-            let step = Move::Block {
-                face: hold.brings(face),
-                layers,
-                quarter,
-            };
-            self.moves.iter().position(|(known, _)| *known == step)
-        };
-        moves.iter().map(index).collect()
+            let first = *self.first_of[hold.brings(face).index()].get(layers)?;
+            way.push(first + quarter as usize);
+        }
+        Some(way)
     }
 
     /// After how many turns of a way a cube may be whose centres the rest of it makes whole. The rest is longer than

@@ -112,8 +112,16 @@ impl Patterns {
                 }
             }
         }
-        let is_chosen = move |index: &usize| chosen[index / 64] >> (index % 64) & 1 == 1;
-        let indices = (0..self.all.len()).filter(is_chosen);
+        let ones = |(word, mut bits): (usize, u64)| {
+            std::iter::from_fn(move || {
+                let index = 64 * word + bits.trailing_zeros() as usize;
+                (bits != 0).then(|| {
+                    bits &= bits - 1;
+                    index
+                })
+            })
+        };
+        let indices = chosen.into_iter().enumerate().flat_map(ones);
         indices.map(|index| &self.all[index])
     }
 }
@@ -167,10 +175,14 @@ impl Bits {
 /// The pairing that gains most for its turns; `None` if none gains anything.
 pub fn best(orbit: &Orbit) -> Option<Pairing> {
     let wings_alone = orbit.cores.is_none();
+    let mut tried = 0;
     for depth in [2, 3] {
         // Gain and turns of the best, none having gained nothing in one turn.
         let (mut gain, mut turns, mut found) = (0, 1, None);
-        for set_up in set_ups(depth) {
+        let all = set_ups(depth);
+        // The shorter ones, which come first, have gained nothing.
+        let new = &all[std::mem::replace(&mut tried, all.len())..];
+        for set_up in new {
             let bits = Bits::of(&orbit.after(&set_up.action));
             for pattern in patterns(wings_alone).gaining(&bits) {
                 let ours = set_up.letters.len() as u32 + pattern.turns;
