@@ -77,7 +77,9 @@ link.addEventListener("findings", ({ detail }) => {
       if (cube.picture) Object.assign(picture, { src: cube.picture, alt: `The camera's picture of cube ${cube.number}` });
       const words = document.createElement("div");
       const title = document.createElement("strong");
-      title.textContent = `Cube ${cube.number}: ${STAGES[cube.stage] ?? cube.stage}`;
+      // A 3×3×3 is not like one.
+      const stage = cube.stage === "reduced" && cube.size <= 3 ? "layer by layer" : STAGES[cube.stage];
+      title.textContent = `Cube ${cube.number}: ${stage ?? cube.stage}`;
       const when = document.createElement("small");
       const time = new Date(cube.at_ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
       when.textContent = `${cube.size}×${cube.size}×${cube.size}, ${time}`;
@@ -109,7 +111,7 @@ function showFacts(examination, standing) {
     if (standing === "answered" && diagnosis?.case) lines.push([diagnosis.case.title, "big"], [diagnosis.case.text, ""]);
     if (standing === "answered" && diagnosis?.text) lines.push([diagnosis.text, ""]);
     // What the one sentence says already need not be said twice.
-    lines = lines.filter(([words], k) => !scene.say.includes(words) && lines.findIndex(([other]) => other === words) === k);
+    lines = lines.filter(([words], k) => !scene.say.includes(words) && !words.includes(scene.say) && lines.findIndex(([other]) => other === words) === k);
   }
   find("details").hidden = lines.length === 0;
   facts.replaceChildren(

@@ -198,7 +198,10 @@ export class Net {
     const [box, home] = [element.getBoundingClientRect(), this.#holder.parentElement.getBoundingClientRect()];
     const left = Math.max(0, Math.min(box.right - home.left + 8, home.width - this.#chooser.offsetWidth));
     this.#chooser.style.left = `${left}px`;
-    this.#chooser.style.top = `${box.bottom - home.top + 8}px`;
+    // Below the sticker, or above it where the screen ends.
+    const height = this.#chooser.offsetHeight;
+    const isAbove = box.bottom + 8 + height > window.innerHeight && box.top - 8 - height >= 0;
+    this.#chooser.style.top = `${isAbove ? box.top - home.top - 8 - height : box.bottom - home.top + 8}px`;
     colours[0]?.focus();
   }
 
