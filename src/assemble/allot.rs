@@ -12,8 +12,15 @@ pub(super) struct Allotment {
     pub log_best: f64,
     /// The log of the weight of all ways over that of the best: 0 when nothing stands against it.
     pub log_excess: f64,
+    /// What it costs at least that a position takes the piece of another: `[position][other position]`.
+    reduced: Vec<Vec<f64>>,
+}
+
+impl Allotment {
     /// The probability of each piece at each position, approximately.
-    pub shares: Vec<Vec<f64>>,
+    pub fn shares(&self) -> Vec<Vec<f64>> {
+        shares(&self.reduced, &self.best)
+    }
 }
 
 /// Allots pieces to positions by the log-likelihoods `[position][piece]`.
@@ -34,12 +41,11 @@ pub(super) fn allot(logs: &[Vec<f64>]) -> Allotment {
         .collect();
     let reduced = without_negatives(&costs);
     let log_excess = log_permanent(&reduced);
-    let shares = shares(&reduced, &best);
     Allotment {
         best,
         log_best,
         log_excess,
-        shares,
+        reduced,
     }
 }
 
@@ -295,8 +301,9 @@ fn moves(logs: &[Logs], best: &[usize]) -> [[(f64, usize); 6]; 6] {
 
 /// How much all other ways weigh against the best, and the shares of the classes at each place.
 fn against(logs: &[Logs], best: &[usize]) -> (f64, Vec<Logs>) {
-    /// Ways worse by this many nats do not count.
-    const NOTHING: f64 = 25.0;
+    /// A place whose other classes are all worse by this many nats stands by itself: that two of them trade is not likelier
+    /// than the one and the other.
+    const CLOSED: f64 = 10.0;
     let direct = moves(logs, best);
     let mut back = [[f64::INFINITY; 6]; 6];
     for from in 0..6 {
@@ -313,6 +320,7 @@ fn against(logs: &[Logs], best: &[usize]) -> (f64, Vec<Logs>) {
         }
     }
     let mut open = Vec::new();
+    let mut beside = 0.0;
     let mut shares: Vec<Logs> = Vec::with_capacity(logs.len());
     for (place, (&from, log)) in best.iter().zip(logs).enumerate() {
         let weight: Logs = std::array::from_fn(|to| {
@@ -322,13 +330,15 @@ fn against(logs: &[Logs], best: &[usize]) -> (f64, Vec<Logs>) {
                 (-(log[from] - log[to] + back[to][from])).exp()
             }
         });
-        if (0..6).any(|to| to != from && weight[to] > (-NOTHING).exp()) {
-            open.push(place);
-        }
         let sum: f64 = weight.iter().sum();
+        if (0..6).any(|to| to != from && weight[to] > (-CLOSED).exp()) {
+            open.push(place);
+        } else {
+            beside += sum - 1.0;
+        }
         shares.push(weight.map(|value| value / sum));
     }
-    (log_ways(logs, best, &open), shares)
+    (log_ways(logs, best, &open) + beside, shares)
 }
 
 /// The log of the summed weight of all ways to share the classes of the open places among them, the best being 1.

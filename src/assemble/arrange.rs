@@ -6,7 +6,7 @@
 use super::evidence::{Block, Pose, Seen, beyond, corner_cell, side_cell};
 use super::ring::Logs;
 use super::scheme::Arrangement;
-use crate::cube::{Face, Layout};
+use crate::cube::{Face, Spot};
 
 /// A way to lay the seen faces on the cube.
 #[derive(Clone, Debug)]
@@ -33,6 +33,26 @@ struct Node {
     edges: f64,
 }
 
+/// A way to go on from a laying in the making.
+struct Step {
+    score: f64,
+    /// In how many ways one could go on from there.
+    ways_on: f64,
+    /// The node it starts from, as an index.
+    from: usize,
+    /// The block laid and its pose; `None` for a node that stays as it is.
+    laid: Option<(usize, usize)>,
+}
+
+/// What lies about an uncovered face, by the sides and corners of that face.
+#[derive(Default)]
+struct Surroundings {
+    /// The side of a seen face that meets a side, if one does.
+    sides: [Option<usize>; 4],
+    /// The corners of the two seen faces that meet in a corner, if they do: the one on the side before it first.
+    corners: [Option<[(usize, u8); 2]>; 4],
+}
+
 /// What the search needs at every step.
 struct Search<'a> {
     n: usize,
@@ -41,11 +61,11 @@ struct Search<'a> {
     may_overlap: bool,
     /// Probabilities of the classes, never quite 0.
     chances: Vec<Vec<Logs>>,
-    /// `[pairing][seen · 4 + side][seen · 4 + side]`.
-    edges: Vec<Vec<Vec<f64>>>,
-    /// The poses of each block that look different from all before them.
-    distinct: Vec<Vec<usize>>,
-    /// `[arrangement][three corners of seen faces]`, filled as asked for.
+    /// `[pairing][(seen · 4 + side) · sides + seen · 4 + side]`.
+    edges: Vec<Vec<f64>>,
+    /// `[block][face]`: the poses of a block that have something on the face and look different from all before them.
+    facing: Vec<[Vec<usize>; 6]>,
+    /// `[arrangement][three corners of seen faces, clockwise]`, filled as asked for.
     corners: Vec<Vec<f32>>,
 }
 
@@ -98,20 +118,23 @@ pub(super) fn lay(
         .collect();
     let mut lost = 0.0;
     for _ in 0..6 {
-        let mut next = Vec::new();
+        let mut steps = Vec::new();
         let mut best = f64::NEG_INFINITY;
-        for node in &nodes {
-            search.extend(node, &mut next, &mut best);
+        for (from, node) in nodes.iter().enumerate() {
+            search.extend(from, node, &mut steps, &mut best);
         }
-        next.retain(|node: &Node| node.score > best - FOLLOWED);
-        next.sort_by(|one, other| other.score.total_cmp(&one.score));
+        steps.retain(|step: &Step| step.score > best - FOLLOWED);
+        steps.sort_by(|one, other| other.score.total_cmp(&one.score));
         // Scores are ratios to chance, so each way to go on from here can be expected to leave them as they are.
-        let dropped = next.iter().skip(width(search.n));
+        let dropped = steps.iter().skip(width(search.n));
         lost += dropped
-            .map(|node| node.score.exp() * node.ways_on())
+            .map(|step| step.score.exp() * step.ways_on)
             .sum::<f64>();
-        next.truncate(width(search.n));
-        nodes = next;
+        steps.truncate(width(search.n));
+        nodes = steps
+            .iter()
+            .filter_map(|step| search.taken(&nodes[step.from], step))
+            .collect();
     }
     lays.lost = nodes.first().map_or(0.0, |best| lost / best.score.exp());
     lays.found = nodes.iter().map(|node| search.laid(node)).collect();
@@ -129,6 +152,29 @@ impl Node {
     fn ways_on(&self) -> f64 {
         let uncovered = self.on.iter().filter(|face| face.is_none()).count();
         (1..=uncovered).map(|count| 4.0 * count as f64).product()
+    }
+
+    /// What lies about an uncovered face.
+    fn about(&self, target: Face) -> Surroundings {
+        let mut found = Surroundings::default();
+        let mut beside = [None; 4];
+        for side in 0..4_u8 {
+            let (other, back) = beyond(target, side);
+            if let Some((neighbour, turns)) = self.on[other.index()] {
+                let (neighbour, far) = (usize::from(neighbour), (back + turns) % 4);
+                found.sides[usize::from(side)] = Some(neighbour * 4 + usize::from(far));
+                beside[usize::from(side)] = Some((neighbour, far));
+            }
+        }
+        for corner in 0..4_u8 {
+            let before = beside[usize::from((corner + 3) % 4)];
+            let after = beside[usize::from(corner)];
+            if let (Some(one), Some((other, other_side))) = (before, after) {
+                let corners = [one, (other, (other_side + 1) % 4)];
+                found.corners[usize::from(corner)] = Some(corners);
+            }
+        }
+        found
     }
 
     /// The uncovered face with most covered neighbours.
@@ -170,13 +216,11 @@ impl<'a> Search<'a> {
             .map(|one| one.pairing + 1)
             .max()
             .unwrap_or(0);
-        let edges = (0..pairings)
+        let across: Vec<[usize; 6]> = (0..pairings)
             .map(|pairing| {
-                let across = arrangements
-                    .iter()
-                    .find(|one| one.pairing == pairing)
-                    .map_or([0; 6], |one| one.across);
-                edge_table(n, &chances, &across)
+                let mut arrangements = arrangements.iter();
+                let first = arrangements.find(|one| one.pairing == pairing);
+                first.map_or([0; 6], |one| one.across)
             })
             .collect();
         Self {
@@ -184,38 +228,65 @@ impl<'a> Search<'a> {
             blocks,
             arrangements,
             may_overlap: seen.len() > 6,
-            distinct: blocks
+            facing: blocks
                 .iter()
-                .map(|block| distinct_poses(block, n, shares))
+                .map(|block| facing(block, n, shares))
                 .collect(),
             corners: vec![Vec::new(); arrangements.len()],
+            edges: edge_tables(n, &chances, &across),
             chances,
-            edges,
         }
     }
 
     /// All ways to cover one more face, unless they fall too far behind the best; a node that covers all stays.
-    fn extend(&mut self, node: &Node, next: &mut Vec<Node>, best: &mut f64) {
+    fn extend(&mut self, from: usize, node: &Node, steps: &mut Vec<Step>, best: &mut f64) {
         let Some(target) = node.target() else {
             *best = best.max(node.score);
-            next.push(*node);
+            steps.push(Step {
+                score: node.score,
+                ways_on: 1.0,
+                from,
+                laid: None,
+            });
             return;
         };
+        let about = node.about(target);
+        self.fill(node.arrangement, &about);
+        let uncovered = node.on.iter().filter(|face| face.is_none()).count();
+        let single_ways_on = node.ways_on() / (4.0 * uncovered as f64);
         for block in 0..self.blocks.len().min(MOST_BLOCKS) {
             if node.poses[block].is_some() {
                 continue;
             }
-            for number in 0..self.distinct[block].len() {
-                let index = self.distinct[block][number];
-                let poses = &self.blocks[block].poses[index];
-                if poses.iter().any(|pose| pose.face == target)
-                    && let Some(placed) = self.place(node, block, index)
-                    && placed.score > *best - FOLLOWED
-                {
-                    *best = best.max(placed.score);
-                    next.push(placed);
+            for number in 0..self.facing[block][target.index()].len() {
+                let index = self.facing[block][target.index()][number];
+                let (score, ways_on) = if let [member] = self.blocks[block].members[..] {
+                    let turns = self.blocks[block].poses[index][0].turns;
+                    let (edges, corners) = self.gain(node.arrangement, &about, member, turns);
+                    (node.score + edges + corners, single_ways_on)
+                } else if let Some(placed) = self.place(node, block, index) {
+                    (placed.score, placed.ways_on())
+                } else {
+                    continue;
+                };
+                if score > *best - FOLLOWED {
+                    *best = best.max(score);
+                    steps.push(Step {
+                        score,
+                        ways_on,
+                        from,
+                        laid: Some((block, index)),
+                    });
                 }
             }
+        }
+    }
+
+    /// The node to which a step leads.
+    fn taken(&mut self, node: &Node, step: &Step) -> Option<Node> {
+        match step.laid {
+            Some((block, index)) => self.place(node, block, index),
+            None => Some(*node),
         }
     }
 
@@ -245,7 +316,9 @@ impl<'a> Search<'a> {
                 next.score += gain;
                 next.edges += gain;
             } else {
-                let (edges, corners) = self.gain(&next, member, pose);
+                let about = next.about(pose.face);
+                self.fill(next.arrangement, &about);
+                let (edges, corners) = self.gain(next.arrangement, &about, member, pose.turns);
                 next.score += edges + corners;
                 next.edges += edges;
                 next.on[pose.face.index()] = Some((member as u8, pose.turns));
@@ -254,59 +327,64 @@ impl<'a> Search<'a> {
         Some(next)
     }
 
-    /// What laying a seen face there adds to the score, by its edges and by its corners.
-    fn gain(&mut self, node: &Node, member: usize, pose: Pose) -> (f64, f64) {
-        let arrangement = usize::from(node.arrangement);
-        let table = &self.edges[self.arrangements[arrangement].pairing];
+    /// What laying a seen face there adds to the score, by its edges and by its corners, known from [`Search::fill`].
+    fn gain(&self, arrangement: u8, about: &Surroundings, member: usize, turns: u8) -> (f64, f64) {
+        let arrangement = usize::from(arrangement);
+        let edge_table = &self.edges[self.arrangements[arrangement].pairing];
+        let corner_table = &self.corners[arrangement];
+        let sides = self.chances.len() * 4;
         let (mut edges, mut corners) = (0.0, 0.0);
-        let mut beside = [None; 4];
-        for side in 0..4 {
-            let (other, back) = beyond(pose.face, pose.side(side));
-            if let Some((neighbour, turns)) = node.on[other.index()] {
-                let far = (back + turns) % 4;
-                edges += table[member * 4 + usize::from(side)][usize::from(neighbour * 4 + far)];
-                beside[usize::from(side)] = Some((usize::from(neighbour), far));
+        for (side, far) in (turns..).zip(about.sides) {
+            if let Some(far) = far {
+                edges += edge_table[far * sides + member * 4 + usize::from(side % 4)];
             }
         }
-        for corner in 0..4_u8 {
-            // Clockwise from outside: this face, the one beyond the side before the corner, the one beyond the side after.
-            let before = beside[usize::from((corner + 3) % 4)];
-            let after = beside[usize::from(corner)];
-            if let (Some((one, one_side)), Some((other, other_side))) = (before, after) {
-                let cells = [
-                    (member, corner),
-                    (one, one_side),
-                    (other, (other_side + 1) % 4),
-                ];
-                corners += self.corner(cells, arrangement);
+        for (corner, beside) in (turns..).zip(about.corners) {
+            if let Some(beside) = beside {
+                let near = member * 4 + usize::from(corner % 4);
+                corners += f64::from(corner_table[self.row(beside) + near]);
             }
         }
         (edges, corners)
     }
 
-    /// The log-ratio of three corners of seen faces, clockwise, being a corner piece; on an odd cube, with a quarter of
-    /// that of the three fixed centres, which are as a corner of the solved cube: eight corners say so.
-    fn corner(&mut self, cells: [(usize, u8); 3], arrangement: usize) -> f64 {
-        let corners = self.chances.len() * 4;
-        let number = cells.iter().fold(0, |number, &(face, corner)| {
-            number * corners + face * 4 + usize::from(corner)
-        });
-        let known = &mut self.corners[arrangement];
-        if known.is_empty() {
-            known.resize(corners.pow(3), f32::NAN);
-        }
-        if known[number].is_nan() {
-            let triples = &self.arrangements[arrangement].corners;
-            let n = self.n;
-            let at_corner = cells.map(|(face, corner)| &self.chances[face][corner_cell(n, corner)]);
-            let mut log = log_ratio(at_corner, triples);
-            if n % 2 == 1 {
-                let middles = cells.map(|(face, _)| &self.chances[face][n * n / 2]);
-                log += 0.25 * log_ratio(middles, triples);
+    /// Where the log-ratios of all corners between these two stand.
+    fn row(&self, beside: [(usize, u8); 2]) -> usize {
+        let sides = self.chances.len() * 4;
+        let [one, other] = beside.map(|(face, corner)| face * 4 + usize::from(corner));
+        (one * sides + other) * sides
+    }
+
+    /// Computes what is not known yet of the corners about an uncovered face: the log-ratio of three corners of seen faces,
+    /// clockwise, being a corner piece; on an odd cube, with a quarter of that of the three fixed centres, which are as a
+    /// corner of the solved cube: eight corners say so.
+    fn fill(&mut self, arrangement: u8, about: &Surroundings) {
+        let arrangement = usize::from(arrangement);
+        let sides = self.chances.len() * 4;
+        for beside in about.corners.into_iter().flatten() {
+            let row = self.row(beside);
+            let known = &mut self.corners[arrangement];
+            if known.is_empty() {
+                known.resize(sides.pow(3), f32::NAN);
             }
-            known[number] = log as f32;
+            if !known[row].is_nan() {
+                continue;
+            }
+            let (n, chances) = (self.n, &self.chances);
+            let triples = &self.arrangements[arrangement].corners;
+            let at_corner = |(face, corner): (usize, u8)| &chances[face][corner_cell(n, corner)];
+            let ends = thirds(beside.map(at_corner), triples);
+            let middle = |face: usize| &chances[face][n * n / 2];
+            let middles =
+                (n % 2 == 1).then(|| thirds(beside.map(|(face, _)| middle(face)), triples));
+            for face in 0..chances.len() {
+                let extra = middles.map_or(0.0, |thirds| 0.25 * log_ratio(middle(face), &thirds));
+                for corner in 0..4_u8 {
+                    let log = log_ratio(at_corner((face, corner)), &ends) + extra;
+                    known[row + face * 4 + usize::from(corner)] = log;
+                }
+            }
         }
-        f64::from(known[number])
     }
 
     /// The log-ratio of two seen faces, so turned, being one.
@@ -354,11 +432,20 @@ impl<'a> Search<'a> {
     }
 }
 
-/// The log-ratio of three cells, clockwise, being one of these triples of classes, against chance.
-fn log_ratio([a, b, c]: [&Logs; 3], triples: &[[usize; 3]]) -> f64 {
-    let sum: f64 = triples.iter().map(|&[x, y, z]| a[x] * b[y] * c[z]).sum();
+/// How likely two cells make one of these triples with a third of each class before them, clockwise, against chance.
+fn thirds([b, c]: [&Logs; 2], triples: &[[usize; 3]]) -> Logs {
     let by_chance = triples.len() as f64 / 216.0;
-    (sum / by_chance).max(1e-3).ln()
+    let mut thirds = [0.0; 6];
+    for &[x, y, z] in triples {
+        thirds[x] += b[y] * c[z] / by_chance;
+    }
+    thirds
+}
+
+/// The log-ratio of a cell making a triple with two others, by how likely those do with each class.
+fn log_ratio(cell: &Logs, thirds: &Logs) -> f32 {
+    let sum: f64 = cell.iter().zip(thirds).map(|(a, third)| a * third).sum();
+    (sum.max(1e-3) as f32).ln()
 }
 
 /// The poses of a block that look different from all before them: of a single face whose clear stickers are the same after
@@ -394,58 +481,67 @@ fn distinct_poses(block: &Block, n: usize, shares: &[Vec<Logs>]) -> Vec<usize> {
     found
 }
 
-/// The log-ratios of every side of every seen face lying against every other.
-fn edge_table(n: usize, chances: &[Vec<Logs>], across: &[usize; 6]) -> Vec<Vec<f64>> {
+/// The poses of a block by the faces on which they have something, those left out that look like one before.
+fn facing(block: &Block, n: usize, shares: &[Vec<Logs>]) -> [Vec<usize>; 6] {
+    let mut facing: [Vec<usize>; 6] = Default::default();
+    for index in distinct_poses(block, n, shares) {
+        for pose in &block.poses[index] {
+            facing[pose.face.index()].push(index);
+        }
+    }
+    facing
+}
+
+/// The log-ratios of every side of every seen face lying against every other, for each way to pair off the classes.
+fn edge_tables(n: usize, chances: &[Vec<Logs>], across: &[[usize; 6]]) -> Vec<Vec<f64>> {
     let sides = chances.len() * 4;
     let by_chance = 24.0 / 36.0;
-    let mut table = vec![vec![0.0; sides]; sides];
+    let mut tables = vec![vec![0.0; sides * sides]; across.len()];
+    let mut sums = vec![0.0; across.len()];
+    let mut products = vec![1.0; across.len()];
     for one in 0..sides {
-        for other in 0..one {
-            if one / 4 == other / 4 {
-                continue;
-            }
-            // Ratios multiply up to 1.5 or down to 0.015 a cell: a few fit into a number before a logarithm is due.
-            let mut sum = 0.0;
-            let mut product = 1.0;
+        for other in (0..one).filter(|other| one / 4 != other / 4) {
+            sums.fill(0.0);
+            products.fill(1.0);
             for along in 1..n - 1 {
                 let a = &chances[one / 4][side_cell(n, (one % 4) as u8, along)];
                 let b = &chances[other / 4][side_cell(n, (other % 4) as u8, n - 1 - along)];
-                let not: f64 = (0..6).map(|k| a[k] * (b[k] + b[across[k]])).sum();
-                product *= ((1.0 - not) / by_chance).max(1e-3);
-                if along % 8 == 0 {
-                    sum += product.ln();
-                    product = 1.0;
+                let same: f64 = (0..6).map(|k| a[k] * b[k]).sum();
+                let both: [Logs; 6] =
+                    std::array::from_fn(|k| std::array::from_fn(|other| a[k] * b[other]));
+                for ((across, product), sum) in across.iter().zip(&mut products).zip(&mut sums) {
+                    let opposite: f64 = (0..6).map(|k| both[k][across[k]]).sum();
+                    *product *= ((1.0 - same - opposite) / by_chance).max(1e-3);
+                    // Ratios multiply up to 1.5 or down to 0.001 a cell: a few fit into a number before a logarithm is due.
+                    if along % 8 == 0 {
+                        *sum += product.ln();
+                        *product = 1.0;
+                    }
                 }
             }
-            sum += product.ln();
-            table[one][other] = sum;
-            table[other][one] = sum;
+            for ((table, product), sum) in tables.iter_mut().zip(&products).zip(&sums) {
+                let log = sum + product.ln();
+                table[one * sides + other] = log;
+                table[other * sides + one] = log;
+            }
         }
     }
-    table
+    tables
 }
 
-/// Something known of every cell brought to the places of the cube, the views of a place added up by `add`.
-pub(super) fn places(
+/// Something known of every cell brought to a place of the cube, the views of the place added up by `add`.
+pub(super) fn at_place(
     laid: &Laid,
     n: usize,
+    place: usize,
     cells: &[Vec<Logs>],
-    add: fn(&mut Logs, &Logs),
-) -> Vec<Logs> {
-    let mut found = Vec::with_capacity(Layout::of(n).places());
-    for face in Face::ALL {
-        for row in 0..n {
-            for col in 0..n {
-                let mut sum = [0.0; 6];
-                for &(member, turns) in &laid.on[face.index()] {
-                    add(
-                        &mut sum,
-                        &cells[member][Pose { face, turns }.cell(n, row, col)],
-                    );
-                }
-                found.push(sum);
-            }
-        }
+    add: impl Fn(&mut Logs, &Logs),
+) -> Logs {
+    let Spot { face, row, col } = Spot::from_place(place, n);
+    let mut sum = [0.0; 6];
+    for &(member, turns) in &laid.on[face.index()] {
+        let cell = Pose { face, turns }.cell(n, row, col);
+        add(&mut sum, &cells[member][cell]);
     }
-    found
+    sum
 }

@@ -83,7 +83,7 @@ impl Start {
 struct Progress {
     /// What the neighbours of each cell say of its shade and gloss.
     around: Vec<Around>,
-    /// What each cell says of each class's look.
+    /// What each cell says of each class's look: linear light.
     said: Vec<[Channels; 6]>,
     /// How much that counts.
     worth: Vec<Logs>,
@@ -94,26 +94,26 @@ struct Progress {
 }
 
 impl Progress {
-    fn new(seen: &Seen, worth: Vec<Logs>) -> Self {
+    fn new(seen: &Seen) -> Self {
         let nothing = Around {
             log_shade: 0.0,
             gloss: 0.0,
         };
-        let said: Vec<[Channels; 6]> = seen.cells.iter().map(|cell| [cell.log_light; 6]).collect();
         Self {
             around: vec![nothing; seen.cells.len()],
-            groups: groups_of(&worth, &said),
-            said,
-            worth,
+            groups: [Group::default(); 6],
+            said: seen.cells.iter().map(|cell| [cell.light; 6]).collect(),
+            // Shares that are not settled yet would draw the looks of like colours together.
+            worth: vec![[0.0; 6]; seen.cells.len()],
             scales: [1.0; 2],
         }
     }
 
-    fn learn(&mut self, seen: &Seen, fits: &[[Fit; 6]], shares: &[Logs]) {
+    fn learn(&mut self, seen: &Seen, fits: &[[Fit; 6]], shares: &[Logs], floor: f64) {
         self.around = surroundings(seen.n, fits, shares);
         self.said = fits.iter().map(|fit| fit.map(|fit| fit.bare)).collect();
         self.worth = worths(seen, fits, shares);
-        self.groups = groups_of(&self.worth, &self.said);
+        self.groups = groups_of(&self.worth, &self.said, floor);
     }
 }
 
@@ -139,12 +139,12 @@ impl Colours {
         let mut progress = std::mem::take(&mut self.progress);
         for (face, seen) in seen.iter().enumerate() {
             if progress.len() == face {
-                // Shares that are not settled yet would draw the looks of like colours together.
-                progress.push(Progress::new(seen, vec![[0.0; 6]; seen.cells.len()]));
+                progress.push(Progress::new(seen));
             }
             if let Shares::Given(given) = whence {
                 progress[face].worth.clone_from(&given[face]);
-                progress[face].groups = groups_of(&given[face], &progress[face].said);
+                let said = &progress[face].said;
+                progress[face].groups = groups_of(&given[face], said, light.floor);
             }
         }
         for _ in 0..rounds {
@@ -166,7 +166,7 @@ impl Colours {
             self.leans = lean(seen.first().map_or(0, |face| face.n), &shares);
             self.shares = shares;
             for (face, progress) in progress.iter_mut().enumerate() {
-                progress.learn(&seen[face], &fits[face], &self.shares[face]);
+                progress.learn(&seen[face], &fits[face], &self.shares[face], light.floor);
             }
             set_scales(&mut progress, &fits);
             let groups: Vec<[Group; 6]> = progress.iter().map(|face| face.groups).collect();
@@ -193,17 +193,27 @@ impl Colours {
         let bases = self
             .classes
             .map(|class| self.lights[face].look(class, light.floor));
-        let fit = |index: usize, cell: &Cell, k: usize| {
-            let part = known.worth[index][k];
+        // The look of a class by all cells but one, of which it is `part`, and how unsure it is.
+        let expected = |k: usize, part: f64, said: Channels| -> (Channels, f64) {
             let group = &known.groups[k];
             let rest = (group.weight - part).max(0.0);
             let precision = own * rest + shared;
-            let look: Channels = std::array::from_fn(|channel| {
-                let sum = group.sum[channel] - part * known.said[index][k][channel];
+            let look = std::array::from_fn(|channel| {
+                let sum = group.sum[channel] - part * said[channel];
                 let log = (own * sum + shared * bases[k][channel]) / precision;
                 (log.exp() - light.floor).max(1e-3)
             });
-            let noise = (colour_noise.powi(2) + 1.0 / precision).sqrt();
+            (look, (colour_noise.powi(2) + 1.0 / precision).sqrt())
+        };
+        let usual: [(Channels, f64); 6] = std::array::from_fn(|k| expected(k, 0.0, [0.0; 3]));
+        let fit = |index: usize, cell: &Cell, k: usize| {
+            let part = known.worth[index][k];
+            let (look, noise) = if part > NO_PART {
+                let said = known.said[index][k];
+                expected(k, part, said.map(|channel| (channel + light.floor).ln()))
+            } else {
+                usual[k]
+            };
             let around = known.around[index];
             let mut fit = explain(cell, look, white, around, noise, shading, light);
             // Shade and gloss take up half of the three dimensions.
@@ -220,6 +230,17 @@ impl Colours {
     pub fn estimated(&self, seen: &[Seen], is_balanced: bool) -> Vec<Vec<Logs>> {
         let leaning = leant(&self.likelihoods, &self.leans);
         share_out(seen, &leaning, is_balanced).0
+    }
+
+    /// No less than the log weight of any cube in these very colours.
+    pub fn reach(&self) -> f64 {
+        let cells = self.likelihoods.iter().zip(&self.leans);
+        let cells = cells.flat_map(|(logs, leans)| logs.iter().zip(leans));
+        let best = cells.map(|(log, lean)| {
+            let sums = (0..6).map(|k| log[k] + lean[k]);
+            sums.fold(f64::NEG_INFINITY, f64::max)
+        });
+        self.log_prior + best.sum::<f64>()
     }
 
     /// What it costs, in nats, to take the cells of class `one` in a face for class `other` and the other way round, the light
@@ -359,12 +380,16 @@ fn worths(seen: &Seen, fits: &[[Fit; 6]], shares: &[Logs]) -> Vec<Logs> {
         .collect()
 }
 
-fn groups_of(worth: &[Logs], said: &[[Channels; 6]]) -> [Group; 6] {
+/// A share below this does not count as a part of a class.
+const NO_PART: f64 = 1e-9;
+
+fn groups_of(worth: &[Logs], said: &[[Channels; 6]], floor: f64) -> [Group; 6] {
     let mut groups = [Group::default(); 6];
     for (worth, said) in worth.iter().zip(said) {
-        for k in 0..6 {
+        for k in (0..6).filter(|&k| worth[k] > NO_PART) {
             groups[k].weight += worth[k];
-            groups[k].sum = plus(groups[k].sum, said[k].map(|channel| worth[k] * channel));
+            let more = said[k].map(|channel| worth[k] * (channel + floor).ln());
+            groups[k].sum = plus(groups[k].sum, more);
         }
     }
     groups

@@ -3,9 +3,9 @@
 //! Corners and midges are summed over exactly with their laws; wings and centres are assignments, orbit by orbit. Against
 //! the lawful cubes stand those put together wrongly and those with stickers moved, each with its prior.
 
-use super::allot::{allot, sort};
+use super::allot::{Allotment, Sorting, allot, sort};
 use super::ring::Logs;
-use super::roster::{Filling, Outcomes, Roster};
+use super::roster::{Filling, Outcomes, Roster, Sums};
 use super::scheme::Homes;
 use crate::calibration::Noise;
 use crate::cube::{Face, Layout};
@@ -41,8 +41,6 @@ pub(super) struct Decoded {
     pub log_best: f64,
     /// The log weight of all cubes under this laying and scheme.
     pub log_total: f64,
-    /// The probability of each class at each place, approximately.
-    pub shares: Vec<Logs>,
     /// The lawful cube nearest to what was seen, if the best is not lawful.
     pub lawful: Vec<usize>,
 }
@@ -64,89 +62,45 @@ impl Unlawful {
 }
 
 /// One kind of piece with few of its own: corners or midges.
-struct Few {
-    places: Vec<Vec<usize>>,
-    colours: Vec<Vec<usize>>,
-    roster: Roster,
-    sums: Outcomes,
+struct Few<const TURNS: usize> {
+    places: Vec<[usize; TURNS]>,
+    colours: Vec<[usize; TURNS]>,
+    roster: Roster<TURNS>,
 }
 
-impl Few {
-    fn new(places: Vec<Vec<usize>>, colours: Vec<Vec<usize>>, logs: &[Logs]) -> Self {
-        let table: Vec<Vec<Vec<f64>>> = places
-            .iter()
-            .map(|position| {
-                colours
-                    .iter()
-                    .map(|piece| {
-                        let turns = piece.len();
-                        (0..turns)
-                            .map(|turn| {
-                                (0..turns)
-                                    .map(|sticker| {
-                                        logs[position[(sticker + turn) % turns]][piece[sticker]]
-                                    })
-                                    .sum()
-                            })
-                            .collect()
-                    })
-                    .collect()
+impl<const TURNS: usize> Few<TURNS> {
+    fn new(places: Vec<[usize; TURNS]>, colours: Vec<[usize; TURNS]>, logs: &[Logs]) -> Self {
+        let roster = Roster::new(places.len(), |position, piece| {
+            let (places, colours) = (&places[position], &colours[piece]);
+            std::array::from_fn(|turn| {
+                let stickers = 0..TURNS;
+                stickers
+                    .map(|sticker| logs[places[(sticker + turn) % TURNS]][colours[sticker]])
+                    .sum()
             })
-            .collect();
-        let roster = Roster::new(&table);
-        let sums = roster.sums();
+        });
         Self {
             places,
             colours,
             roster,
-            sums,
         }
     }
 
-    fn corners(n: usize, homes: &Homes, logs: &[Logs]) -> Self {
-        let layout = Layout::of(n);
-        let places = layout
-            .corners
-            .iter()
-            .map(|corner| corner.places.map(usize::from).to_vec());
-        let colours = Layout::CORNERS
-            .iter()
-            .map(|faces| faces.map(|face| homes[face.index()]).to_vec());
-        Self::new(places.collect(), colours.collect(), logs)
-    }
-
-    fn midges(n: usize, homes: &Homes, logs: &[Logs]) -> Option<Self> {
-        let layout = Layout::of(n);
-        (n % 2 == 1).then(|| {
-            let places = layout
-                .midges
-                .iter()
-                .map(|midge| midge.places.map(usize::from).to_vec());
-            let colours = Layout::EDGES
-                .iter()
-                .map(|&(a, b)| vec![homes[a.index()], homes[b.index()]]);
-            Self::new(places.collect(), colours.collect(), logs)
-        })
-    }
-
     fn paint(&self, filling: &Filling, classes: &mut [usize]) {
-        for (position, &(piece, turn)) in self.places.iter().zip(filling) {
-            let turns = position.len();
-            for sticker in 0..turns {
-                classes[position[(sticker + turn) % turns]] = self.colours[piece][sticker];
+        for (places, &(piece, turn)) in self.places.iter().zip(filling) {
+            for sticker in 0..TURNS {
+                classes[places[(sticker + turn) % TURNS]] = self.colours[piece][sticker];
             }
         }
     }
 
-    fn share(&self, outcomes: &Outcomes, shares: &mut [Logs]) {
-        let by_piece = self.roster.shares(outcomes);
-        for (position, pieces) in self.places.iter().zip(&by_piece) {
-            let turns = position.len();
-            for (piece, by_turn) in pieces.iter().enumerate() {
+    fn share(&self, sums: &Sums<TURNS>, outcomes: &Outcomes<f64, TURNS>, shares: &mut [Logs]) {
+        let by_piece = self.roster.shares(sums, outcomes);
+        for (places, pieces) in self.places.iter().zip(by_piece.chunks(self.colours.len())) {
+            for (colours, by_turn) in self.colours.iter().zip(pieces) {
                 for (turn, share) in by_turn.iter().enumerate() {
-                    for sticker in 0..turns {
-                        shares[position[(sticker + turn) % turns]][self.colours[piece][sticker]] +=
-                            share;
+                    for sticker in 0..TURNS {
+                        shares[places[(sticker + turn) % TURNS]][colours[sticker]] += share;
                     }
                 }
             }
@@ -154,11 +108,78 @@ impl Few {
     }
 }
 
-/// How well corners and fixed centres agree with a scheme, each corner piece being there once.
-pub(super) fn glance(n: usize, homes: &Homes, logs: &[Logs]) -> f64 {
-    let corners = Few::corners(n, homes, logs);
-    let all: f64 = corners.sums.iter().flatten().sum();
-    all.max(f64::MIN_POSITIVE).ln() + corners.roster.scale() + middle(n, homes, logs)
+fn corners(n: usize, homes: &Homes, logs: &[Logs]) -> Few<3> {
+    let corners = Layout::of(n).corners.iter();
+    let places = corners.map(|corner| corner.places.map(usize::from));
+    let colours = Layout::CORNERS
+        .iter()
+        .map(|faces| faces.map(|face| homes[face.index()]));
+    Few::new(places.collect(), colours.collect(), logs)
+}
+
+fn midges(n: usize, homes: &Homes, logs: &[Logs]) -> Option<Few<2>> {
+    (n % 2 == 1).then(|| {
+        let midges = Layout::of(n).midges.iter();
+        let places = midges.map(|midge| midge.places.map(usize::from));
+        let colours = Layout::EDGES
+            .iter()
+            .map(|&(a, b)| [homes[a.index()], homes[b.index()]]);
+        Few::new(places.collect(), colours.collect(), logs)
+    })
+}
+
+/// How well the corners agree with a scheme, each piece being there once: the log of the weight of all their ways.
+pub(super) fn corners_fit(n: usize, homes: &Homes, logs: &[Logs]) -> f64 {
+    let Few { roster, .. } = corners(n, homes, logs);
+    roster.sum().max(f64::MIN_POSITIVE).ln() + roster.scale()
+}
+
+/// No less than the log weight of all cubes with these homes, the corners left out: every position with any piece, and
+/// with any stickers for a price.
+pub(super) fn bound(n: usize, homes: &Homes, places: &Places) -> f64 {
+    /// What moved stickers cost at least at each position, in nats: they are less likely by one over the positions.
+    const MOVED: f64 = 3.0;
+    let layout = Layout::of(n);
+    let mut across = [0; 6];
+    for face in Face::ALL {
+        across[homes[face.index()]] = homes[face.opposite().index()];
+    }
+    let top = |logs: &Logs| logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    // The highest log at a place, the weights of the classes against it, and the most that any sticker could weigh.
+    let at = |place: u16| {
+        let (raw, lean) = (
+            &places.raw[usize::from(place)],
+            &places.leans[usize::from(place)],
+        );
+        let logs: Logs = std::array::from_fn(|k| raw[k] + lean[k]);
+        let highest = top(&logs);
+        let weights = logs.map(|log| (log - highest).exp());
+        (highest, weights, top(raw) + top(lean) - MOVED)
+    };
+    let wings = layout.wing_orbits.iter().flat_map(|orbit| &orbit.wings);
+    let edges = wings
+        .map(|wing| wing.places)
+        .chain(layout.midges.iter().map(|midge| midge.places));
+    let edges = edges.map(|[one, other]| {
+        let ((a, one, any), (b, other, any_other)) = (at(one), at(other));
+        let all: f64 = other.iter().sum();
+        let ways = (0..6).map(|k| one[k] * (all - other[k] - other[across[k]]).max(0.0));
+        (a + b + ways.sum::<f64>().ln()).max(any + any_other)
+    });
+    let centres = layout.centre_orbits.iter().flat_map(|orbit| &orbit.places);
+    let centres = centres.map(|&place| {
+        let (highest, weights, any) = at(place);
+        (highest + weights.iter().sum::<f64>().ln()).max(any)
+    });
+    let middles = layout
+        .fixed_centres
+        .iter()
+        .zip(homes)
+        .map(|(&place, &class)| {
+            let place = usize::from(place);
+            places.raw[place][class] + places.leans[place][class]
+        });
+    edges.sum::<f64>() + centres.sum::<f64>() + middles.sum::<f64>()
 }
 
 /// The log-likelihood of the fixed centres.
@@ -171,8 +192,36 @@ pub(super) fn middle(n: usize, homes: &Homes, logs: &[Logs]) -> f64 {
         .sum()
 }
 
+/// What a cube was decoded from: orbits, corners and midges.
+pub(super) struct Parts {
+    rest: Rest,
+    ends: Ends,
+}
+
+impl Parts {
+    /// The probability of each class at each place, approximately, for the cube that was decoded from these parts.
+    pub fn shares(&self, found: &Decoded) -> Vec<Logs> {
+        let mut shares = self.rest.shares();
+        self.ends.share(&mut shares);
+        if found.kind != Kind::Lawful {
+            for (share, &class) in shares.iter_mut().zip(&found.classes) {
+                if share[class] < 0.5 {
+                    *share = [0.0; 6];
+                    share[class] = 1.0;
+                }
+            }
+        }
+        shares
+    }
+}
+
 /// The likeliest cube with these homes.
-pub(super) fn decode(n: usize, homes: &Homes, places: &Places, unlawful: Unlawful) -> Decoded {
+pub(super) fn decode(
+    n: usize,
+    homes: &Homes,
+    places: &Places,
+    unlawful: Unlawful,
+) -> (Decoded, Parts) {
     let leant: Vec<Logs> = places
         .raw
         .iter()
@@ -180,14 +229,11 @@ pub(super) fn decode(n: usize, homes: &Homes, places: &Places, unlawful: Unlawfu
         .map(|(raw, lean)| std::array::from_fn(|k| raw[k] + lean[k]))
         .collect();
     let logs = &leant[..];
-    let mut rest = Rest::new(n, homes, logs);
-    let corners = Few::corners(n, homes, logs);
-    let midges = Few::midges(n, homes, logs);
-    let ends = Ends::new(&corners, midges.as_ref());
-    ends.share(&corners, midges.as_ref(), &mut rest.shares);
+    let rest = Rest::new(n, homes, logs);
+    let ends = Ends::new(corners(n, homes, logs), midges(n, homes, logs));
     let classes_of = |outcome: Outcome| {
         let mut classes = rest.classes.clone();
-        ends.paint(outcome, &corners, midges.as_ref(), &mut classes);
+        ends.paint(outcome, &mut classes);
         classes
     };
     let log_lawful = (1.0 - unlawful.misbuilt - unlawful.moved).ln();
@@ -204,16 +250,11 @@ pub(super) fn decode(n: usize, homes: &Homes, places: &Places, unlawful: Unlawfu
         kind: Kind::Lawful,
         log_best,
         log_total: 0.0,
-        shares: rest.shares,
         lawful,
     };
     let log_other = log_misbuilt + other_best + rest.log_best;
     if log_other > found.log_best {
-        found.classes = {
-            let mut classes = rest.classes.clone();
-            ends.paint(other_outcome, &corners, midges.as_ref(), &mut classes);
-            classes
-        };
+        found.classes = classes_of(other_outcome);
         found.kind = Kind::Misbuilt;
         found.log_best = log_other;
     }
@@ -227,15 +268,7 @@ pub(super) fn decode(n: usize, homes: &Homes, places: &Places, unlawful: Unlawfu
         }
     }
     found.log_total = total.log();
-    if found.kind != Kind::Lawful {
-        for (share, &class) in found.shares.iter_mut().zip(&found.classes) {
-            if share[class] < 0.5 {
-                *share = [0.0; 6];
-                share[class] = 1.0;
-            }
-        }
-    }
-    found
+    (found, Parts { rest, ends })
 }
 
 /// A sum of weights given by their logs.
@@ -259,31 +292,51 @@ impl Sum {
 /// Sum of corner turns, sum of midge turns, parity of corners, parity of midges.
 type Outcome = [usize; 4];
 
+/// What is known of one kind of piece, by outcome.
+struct Known<const TURNS: usize> {
+    few: Few<TURNS>,
+    best: Outcomes<(f64, Filling), TURNS>,
+    sums: Sums<TURNS>,
+    all: Outcomes<f64, TURNS>,
+}
+
+impl<const TURNS: usize> Known<TURNS> {
+    fn new(few: Few<TURNS>) -> Self {
+        let sums = few.roster.sums();
+        Self {
+            best: few.roster.best(),
+            all: sums.all(),
+            sums,
+            few,
+        }
+    }
+}
+
 /// Corners and midges together: the laws of twist, flip and parity bind them.
 struct Ends {
-    corners: Vec<[(f64, Filling); 2]>,
-    midges: Option<Vec<[(f64, Filling); 2]>>,
-    corner_sums: Outcomes,
-    midge_sums: Outcomes,
-    scale: f64,
+    corners: Known<3>,
+    midges: Option<Known<2>>,
 }
 
 impl Ends {
-    fn new(corners: &Few, midges: Option<&Few>) -> Self {
+    fn new(corners: Few<3>, midges: Option<Few<2>>) -> Self {
         Self {
-            corners: corners.roster.best(),
-            midges: midges.map(|few| few.roster.best()),
-            corner_sums: corners.sums.clone(),
-            midge_sums: midges.map_or_else(|| vec![[1.0, 0.0]], |few| few.sums.clone()),
-            scale: corners.roster.scale() + midges.map_or(0.0, |few| few.roster.scale()),
+            corners: Known::new(corners),
+            midges: midges.map(Known::new),
         }
+    }
+
+    fn scale(&self) -> f64 {
+        let midges = self.midges.as_ref();
+        self.corners.few.roster.scale() + midges.map_or(0.0, |known| known.few.roster.scale())
     }
 
     /// Every outcome with whether it is lawful. Without midges the corner parity is free.
     fn outcomes(&self) -> impl Iterator<Item = (Outcome, bool)> + '_ {
         let has_midges = self.midges.is_some();
-        (0..self.corner_sums.len()).flat_map(move |twist| {
-            (0..self.midge_sums.len()).flat_map(move |flip| {
+        let flips = if has_midges { 2 } else { 1 };
+        (0..3).flat_map(move |twist| {
+            (0..flips).flat_map(move |flip| {
                 [[0, 0], [1, 0], [0, 1], [1, 1]]
                     .into_iter()
                     .filter_map(move |[one, other]| {
@@ -300,24 +353,27 @@ impl Ends {
         self.outcomes().count() as f64 / lawful - 1.0
     }
 
+    fn of_midges(&self, flip: usize, parity: usize) -> f64 {
+        let midges = self.midges.as_ref();
+        midges.map_or(1.0, |known| known.all[flip][parity])
+    }
+
     fn total(&self, wanted: bool) -> f64 {
         let sum: f64 = self
             .outcomes()
             .filter(|(_, is_lawful)| *is_lawful == wanted)
             .map(|([twist, flip, one, other], _)| {
-                self.corner_sums[twist][one] * self.midge_sums[flip][other]
+                self.corners.all[twist][one] * self.of_midges(flip, other)
             })
             .sum();
-        sum.max(f64::MIN_POSITIVE).ln() + self.scale
+        sum.max(f64::MIN_POSITIVE).ln() + self.scale()
     }
 
     fn best(&self, wanted: bool) -> (Outcome, f64) {
         let weight = |[twist, flip, one, other]: Outcome| {
-            let midges = self
-                .midges
-                .as_ref()
-                .map_or(1.0, |midges| midges[flip][other].0);
-            self.corners[twist][one].0 * midges
+            let midges = self.midges.as_ref();
+            let midges = midges.map_or(1.0, |known| known.best[flip][other].0);
+            self.corners.best[twist][one].0 * midges
         };
         let found = self
             .outcomes()
@@ -325,43 +381,43 @@ impl Ends {
             .map(|(outcome, _)| (outcome, weight(outcome)))
             .max_by(|one, other| one.1.total_cmp(&other.1));
         let (outcome, weight) = found.unwrap_or(([0; 4], 0.0));
-        (outcome, weight.max(f64::MIN_POSITIVE).ln() + self.scale)
+        (outcome, weight.max(f64::MIN_POSITIVE).ln() + self.scale())
     }
 
-    fn paint(
-        &self,
-        [twist, flip, one, other]: Outcome,
-        corners: &Few,
-        midges: Option<&Few>,
-        classes: &mut [usize],
-    ) {
-        corners.paint(&self.corners[twist][one].1, classes);
-        if let (Some(few), Some(best)) = (midges, &self.midges) {
+    fn paint(&self, [twist, flip, one, other]: Outcome, classes: &mut [usize]) {
+        let Known { few, best, .. } = &self.corners;
+        few.paint(&best[twist][one].1, classes);
+        if let Some(Known { few, best, .. }) = &self.midges {
             few.paint(&best[flip][other].1, classes);
         }
     }
 
     /// The shares of the classes at the places of corners and midges, among lawful cubes.
-    fn share(&self, corners: &Few, midges: Option<&Few>, shares: &mut [Logs]) {
-        let mut of_corners = vec![[0.0; 2]; self.corner_sums.len()];
-        let mut of_midges = vec![[0.0; 2]; self.midge_sums.len()];
+    fn share(&self, shares: &mut [Logs]) {
+        let mut of_corners = [[0.0; 2]; 3];
+        let mut of_midges = [[0.0; 2]; 2];
         for ([twist, flip, one, other], is_lawful) in self.outcomes() {
             if is_lawful {
-                of_corners[twist][one] += self.midge_sums[flip][other];
-                of_midges[flip][other] += self.corner_sums[twist][one];
+                of_corners[twist][one] += self.of_midges(flip, other);
+                of_midges[flip][other] += self.corners.all[twist][one];
             }
         }
-        corners.share(&of_corners, shares);
-        if let Some(midges) = midges {
-            midges.share(&of_midges, shares);
+        let Known { few, sums, .. } = &self.corners;
+        few.share(sums, &of_corners, shares);
+        if let Some(Known { few, sums, .. }) = &self.midges {
+            few.share(sums, &of_midges, shares);
         }
     }
 }
 
 /// Wings, centres and fixed centres: nothing binds one orbit to another.
 struct Rest {
+    n: usize,
     classes: Vec<usize>,
-    shares: Vec<Logs>,
+    /// The wings of each orbit and how they were allotted.
+    wings: Vec<(Vec<[usize; 2]>, Allotment)>,
+    /// The centres of each orbit and how they were sorted.
+    centres: Vec<Sorting>,
     log_best: f64,
     log_total: f64,
 }
@@ -369,61 +425,76 @@ struct Rest {
 impl Rest {
     fn new(n: usize, homes: &Homes, logs: &[Logs]) -> Self {
         let layout = Layout::of(n);
+        let fixed = middle(n, homes, logs);
         let mut rest = Self {
+            n,
             classes: vec![0; logs.len()],
-            shares: vec![[0.0; 6]; logs.len()],
-            log_best: 0.0,
-            log_total: 0.0,
+            wings: Vec::with_capacity(layout.wing_orbits.len()),
+            centres: Vec::with_capacity(layout.centre_orbits.len()),
+            log_best: fixed,
+            log_total: fixed,
         };
         for orbit in &layout.wing_orbits {
-            let pieces: Vec<[usize; 2]> = orbit
-                .wings
-                .iter()
+            let wings = orbit.wings.iter();
+            let pieces: Vec<[usize; 2]> = wings
                 .map(|wing| wing.places.map(|place| homes[usize::from(place) / (n * n)]))
                 .collect();
-            let table: Vec<Vec<f64>> = orbit
-                .wings
-                .iter()
+            let wings = orbit.wings.iter();
+            let table: Vec<Vec<f64>> = wings
                 .map(|wing| {
                     let [p, q] = wing.places.map(|place| &logs[usize::from(place)]);
                     pieces.iter().map(|&[a, b]| p[a] + q[b]).collect()
                 })
                 .collect();
             let allotted = allot(&table);
-            for (row, wing) in orbit.wings.iter().enumerate() {
-                for (side, place) in wing.places.map(usize::from).into_iter().enumerate() {
-                    rest.classes[place] = pieces[allotted.best[row]][side];
-                    for (piece, share) in pieces.iter().zip(&allotted.shares[row]) {
-                        rest.shares[place][piece[side]] += share;
-                    }
+            for (wing, &piece) in orbit.wings.iter().zip(&allotted.best) {
+                for (place, class) in wing.places.into_iter().zip(pieces[piece]) {
+                    rest.classes[usize::from(place)] = class;
                 }
             }
             rest.log_best += allotted.log_best;
             rest.log_total += allotted.log_best + allotted.log_excess;
+            rest.wings.push((pieces, allotted));
         }
         for orbit in &layout.centre_orbits {
-            let places: Vec<usize> = orbit
-                .places
-                .iter()
-                .map(|&place| usize::from(place))
-                .collect();
-            let sorted = sort(&places.iter().map(|&place| logs[place]).collect::<Vec<_>>());
-            for (index, &place) in places.iter().enumerate() {
-                rest.classes[place] = sorted.best[index];
-                rest.shares[place] = sorted.shares[index];
+            let here = orbit.places.iter().map(|&place| logs[usize::from(place)]);
+            let sorted = sort(&here.collect::<Vec<_>>());
+            for (&place, &class) in orbit.places.iter().zip(&sorted.best) {
+                rest.classes[usize::from(place)] = class;
             }
             rest.log_best += sorted.log_best;
             rest.log_total += sorted.log_best + sorted.log_excess;
+            rest.centres.push(sorted);
         }
-        for (face, &place) in Face::ALL.iter().zip(&layout.fixed_centres) {
-            let class = homes[face.index()];
+        for (&class, &place) in homes.iter().zip(&layout.fixed_centres) {
             rest.classes[usize::from(place)] = class;
-            rest.shares[usize::from(place)][class] = 1.0;
         }
-        let fixed = middle(n, homes, logs);
-        rest.log_best += fixed;
-        rest.log_total += fixed;
         rest
+    }
+
+    /// The shares of the classes at the places of wings and centres.
+    fn shares(&self) -> Vec<Logs> {
+        let layout = Layout::of(self.n);
+        let mut shares = vec![[0.0; 6]; self.classes.len()];
+        for (orbit, (pieces, allotted)) in layout.wing_orbits.iter().zip(&self.wings) {
+            for (wing, by_piece) in orbit.wings.iter().zip(allotted.shares()) {
+                for (piece, share) in pieces.iter().zip(by_piece) {
+                    for (place, &class) in wing.places.into_iter().zip(piece) {
+                        shares[usize::from(place)][class] += share;
+                    }
+                }
+            }
+        }
+        for (orbit, sorted) in layout.centre_orbits.iter().zip(&self.centres) {
+            for (&place, &share) in orbit.places.iter().zip(&sorted.shares) {
+                shares[usize::from(place)] = share;
+            }
+        }
+        for &place in &layout.fixed_centres {
+            let place = usize::from(place);
+            shares[place][self.classes[place]] = 1.0;
+        }
+        shares
     }
 }
 

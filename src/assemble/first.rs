@@ -159,13 +159,7 @@ impl First<'_> {
                         .map(|shade| shine.look(shade, self.light.floor));
                     let cells = seen.cells.iter().step_by(step);
                     let sum: f64 = cells
-                        .map(|cell| {
-                            judged(cell, &looks, 1.5)
-                                .iter()
-                                .map(|log| log.exp())
-                                .sum::<f64>()
-                                .ln()
-                        })
+                        .map(|cell| weighed(cell, &looks, 1.5).iter().sum::<f64>().ln())
                         .sum();
                     let score = sum + shine.log_prior(self.light);
                     if score > best.0 {
@@ -215,8 +209,13 @@ impl First<'_> {
     }
 }
 
-/// The log-likelihoods of a cell by its tint, and a little by its brightness.
+/// The log-likelihoods of a cell.
 fn judged(cell: &Cell, looks: &[Channels; 6], wide: f64) -> Logs {
+    weighed(cell, looks, wide).map(f64::ln)
+}
+
+/// How likely a cell is as each colour, by its tint, and a little by its brightness.
+fn weighed(cell: &Cell, looks: &[Channels; 6], wide: f64) -> [f64; 6] {
     let (tint_spread, shade_spread) = (0.16 * wide, 0.4 * wide);
     looks.map(|look| {
         let (shade, tint) = apart(cell, look);
@@ -224,7 +223,7 @@ fn judged(cell: &Cell, looks: &[Channels; 6], wide: f64) -> Logs {
         let square = (shade / shade_spread).powi(2) + tint / tint_spread.powi(2);
         // Student's t with 6 degrees of freedom, but for its scale.
         let power = (1.0 + square / 6.0).powi(-3);
-        (power + cell.misread * ANY).ln()
+        power + cell.misread * ANY
     })
 }
 

@@ -54,7 +54,7 @@ pub(super) struct Fit {
     pub square: f64,
     /// The same of the shade.
     pub shade_square: f64,
-    /// ln(light + floor) with gloss and the neighbours' shade taken off: what this cell says the look is.
+    /// The light with gloss and the neighbours' shade taken off: what this cell says the look is.
     pub bare: Channels,
 }
 
@@ -121,12 +121,11 @@ pub(super) fn explain(
         if !is_over {
             square += precision[k] * (cell.log_light[k] - (model[k] + light.floor).ln()).powi(2);
         }
-        let rest = if is_over {
+        bare[k] = if is_over {
             look[k]
         } else {
             (y[k] - gloss * white[k]).max(0.0) / expected
         };
-        bare[k] = (rest + light.floor).ln();
     }
     let shade_square = ((shade.ln() - around.log_shade) / shading).powi(2);
     let gloss_square = (gloss - around.gloss).powi(2) * gloss_stiff;

@@ -22,7 +22,6 @@ use crate::calibration::{Calibration, Scheme};
 use crate::colour::Name;
 use crate::cube::{Face, Hold, Spot, State};
 use crate::sight::SeenPhoto;
-use colours::Shares;
 use first::first_looks;
 pub use kinship::LEAST_FIT;
 use look::Light;
@@ -152,23 +151,40 @@ pub fn assemble_knowing(
     known: Knowledge,
 ) -> Result<Assembly, Error> {
     begun(calibration, photos, known.told, |task, looks| {
-        let solutions = solve::understand(task, looks);
-        let solution = solutions.first().ok_or(Error::NoCube)?;
-        let best = solution.guesses.found.first().ok_or(Error::NoCube)?;
-        let doubt = 1.0 - solve::sureness(task, &solutions);
+        let understanding = solve::understand(task, looks);
+        let doubt = 1.0 - solve::sureness(task, &understanding);
+        let likeliest = understanding.solutions.first();
+        let solve::Solution { best, colours, .. } = likeliest.ok_or(Error::NoCube)?;
         let confidence = (1.0 - calibration.noise.doubt_understated.value * doubt).max(0.0);
         let mut assembly = finish(
             task.n,
             best,
-            &solution.colours,
+            colours,
             confidence,
             task.seen,
             known.shown,
             task.light.floor,
         );
-        assembly.kinship = kinship::kinship(task, best, &solution.colours);
-        assembly.fits = kinship::fits(photos.len(), best, task.seen, &solution.colours.likelihoods);
+        assembly.kinship = kinship::kinship(task, best, colours);
+        assembly.fits = kinship::fits(photos.len(), best, task.seen, &colours.likelihoods);
         Ok(assembly)
+    })
+}
+
+/// The same roughly and quickly, as the likeliest kind of cube alone and before colours and cube are settled in turn: to
+/// see why photos make no cube, not to tell what they show.
+///
+/// # Errors
+///
+/// As [`assemble`].
+pub fn assemble_roughly(
+    calibration: &Calibration,
+    photos: &[SeenPhoto],
+) -> Result<Assembly, Error> {
+    begun(calibration, photos, &[], |task, looks| {
+        let (best, colours) = solve::roughly(task, looks).ok_or(Error::NoCube)?;
+        let floor = task.light.floor;
+        Ok(finish(task.n, &best, &colours, 0.0, task.seen, &[], floor))
     })
 }
 
@@ -179,15 +195,9 @@ pub fn assemble_knowing(
 ///
 /// As [`assemble`].
 pub fn glance(calibration: &Calibration, photos: &[SeenPhoto]) -> Result<f64, Error> {
-    /// Ways of laying the faces that are looked at closely.
-    const FEW: usize = 2;
     begun(calibration, photos, &[], |task, looks| {
-        let mut colours = looks.into_iter().next().ok_or(Error::NoCube)?;
-        let is_balanced = task.is_balanced;
-        colours.refine(task.seen, Shares::Estimated { is_balanced }, &task.light, 4);
-        let guesses = solve::likeliest(task, &colours, FEW);
-        let best = guesses.found.first().ok_or(Error::NoCube)?;
-        Ok(kinship::kinship(task, best, &colours))
+        let (best, colours) = solve::roughly(task, looks).ok_or(Error::NoCube)?;
+        Ok(kinship::kinship(task, &best, &colours))
     })
 }
 
@@ -292,7 +302,7 @@ fn finish(
         .enumerate()
         .filter_map(|(place, &source)| {
             let class = best.decoded.classes[source];
-            let share = best.decoded.shares[source];
+            let share = best.shares[source];
             let or = (0..6)
                 .filter(|&k| k != class)
                 .max_by(|&a, &b| share[a].total_cmp(&share[b]))?;

@@ -72,31 +72,47 @@ fn balance(
 ) -> f64 {
     /// How far the balance may outweigh a cell's own light.
     const MOST: f64 = 4.0;
+    /// How often the balance is mended at most.
+    const ROUNDS: usize = 15;
+    /// A balance mended by less than this is there.
+    const SETTLED: f64 = 1e-4;
     let target = members.len() as f64 / 6.0;
-    let mut lift = [0.0_f64; 6];
-    let rounds = if is_balanced { 16 } else { 1 };
-    let mut total = 0.0;
-    for round in 0..rounds {
-        let mut sums = [1e-12_f64; 6];
-        total = 0.0;
-        for &(face, cell) in members {
+    let mut tops = 0.0;
+    let weights: Vec<Logs> = members
+        .iter()
+        .map(|&(face, cell)| {
             let logs = &likelihoods[face][cell];
-            let raised: Logs = std::array::from_fn(|k| logs[k] + lift[k]);
-            let top = raised.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            let powers = raised.map(|value| (value - top).exp());
-            let sum: f64 = powers.iter().sum();
-            total += top + sum.ln();
-            let share = powers.map(|power| power / sum);
+            let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            tops += top;
+            logs.map(|log| (log - top).exp())
+        })
+        .collect();
+    let mut lift = [0.0_f64; 6];
+    let mut raise = [1.0_f64; 6];
+    for _ in 0..if is_balanced { ROUNDS } else { 0 } {
+        let mut sums = [1e-12_f64; 6];
+        for weights in &weights {
+            let raised: Logs = std::array::from_fn(|k| weights[k] * raise[k]);
+            let share = 1.0 / raised.iter().sum::<f64>();
             for k in 0..6 {
-                sums[k] += share[k];
-            }
-            shares[face][cell] = share;
-        }
-        if is_balanced && round + 1 < rounds {
-            for k in 0..6 {
-                lift[k] = (lift[k] - (sums[k] / target).ln().clamp(-1.5, 1.5)).clamp(-MOST, MOST);
+                sums[k] += raised[k] * share;
             }
         }
+        let before = lift;
+        for k in 0..6 {
+            lift[k] = (lift[k] - (sums[k] / target).ln().clamp(-1.5, 1.5)).clamp(-MOST, MOST);
+        }
+        raise = lift.map(f64::exp);
+        if (0..6).all(|k| (lift[k] - before[k]).abs() < SETTLED) {
+            break;
+        }
+    }
+    let mut total = tops;
+    for (&(face, cell), weights) in members.iter().zip(&weights) {
+        let raised: Logs = std::array::from_fn(|k| weights[k] * raise[k]);
+        let sum = raised.iter().sum::<f64>();
+        total += sum.ln();
+        shares[face][cell] = raised.map(|value| value / sum);
     }
     total - lift.iter().map(|value| value * target).sum::<f64>()
 }

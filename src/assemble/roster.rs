@@ -4,11 +4,11 @@
 //! Corners are 8 pieces of 3 turns, midges 12 of 2. The laws ask for a sum of turns and for a parity; keeping both in
 //! the tables costs a factor of 6 and makes every law, kept or broken, an entry.
 
-/// The likelihood of each piece at each position in each turn: `[position][piece][turn]`, as weights.
-pub(super) struct Roster {
+/// The likelihood of each piece at each position in each turn, as weights.
+pub(super) struct Roster<const TURNS: usize> {
     pieces: usize,
-    turns: usize,
-    weights: Vec<Vec<Vec<f64>>>,
+    /// `[position · pieces + piece][turn]`.
+    weights: Vec<[f64; TURNS]>,
     /// What the weights were divided by, in logs.
     scale: f64,
 }
@@ -16,32 +16,40 @@ pub(super) struct Roster {
 /// One way to fill the positions: piece and turn of each.
 pub(super) type Filling = Vec<(usize, usize)>;
 
-/// Sums over the ways that come out the same: `[sum of turns][parity]`.
-pub(super) type Outcomes = Vec<[f64; 2]>;
+/// Something of the ways that come out the same: `[sum of turns][parity]`.
+pub(super) type Outcomes<T, const TURNS: usize> = [[T; 2]; TURNS];
 
-impl Roster {
-    /// From log-likelihoods.
-    pub fn new(logs: &[Vec<Vec<f64>>]) -> Self {
-        let pieces = logs.len();
-        let turns = logs.first().and_then(|row| row.first()).map_or(1, Vec::len);
+/// The sums over all ways to fill the first positions with the pieces of a set, for every set.
+pub(super) struct Sums<const TURNS: usize>(Vec<Outcomes<f64, TURNS>>);
+
+impl<const TURNS: usize> Sums<TURNS> {
+    /// The sums over all fillings, by outcome.
+    pub fn all(&self) -> Outcomes<f64, TURNS> {
+        self.0.last().copied().unwrap_or([[0.0; 2]; TURNS])
+    }
+}
+
+impl<const TURNS: usize> Roster<TURNS> {
+    /// From the log-likelihoods of a position and a piece, by turn.
+    pub fn new(pieces: usize, logs: impl Fn(usize, usize) -> [f64; TURNS]) -> Self {
         let mut scale = 0.0;
-        let weights = logs
-            .iter()
-            .map(|row| {
-                let top = row
-                    .iter()
-                    .flatten()
-                    .copied()
-                    .fold(f64::NEG_INFINITY, f64::max);
-                scale += top;
-                row.iter()
-                    .map(|piece| piece.iter().map(|log| (log - top).exp()).collect())
-                    .collect()
-            })
-            .collect();
+        let mut weights = Vec::with_capacity(pieces * pieces);
+        for position in 0..pieces {
+            let from = weights.len();
+            weights.extend((0..pieces).map(|piece| logs(position, piece)));
+            let row = &mut weights[from..];
+            let top = row
+                .iter()
+                .flatten()
+                .copied()
+                .fold(f64::NEG_INFINITY, f64::max);
+            scale += top;
+            for weight in row.iter_mut().flatten() {
+                *weight = (*weight - top).exp();
+            }
+        }
         Self {
             pieces,
-            turns,
             weights,
             scale,
         }
@@ -57,48 +65,68 @@ impl Roster {
         ((mask >> (piece + 1)).count_ones() & 1) as usize
     }
 
+    /// The weights of all pieces at the position that is filled next.
+    fn next(&self, mask: usize) -> &[[f64; TURNS]] {
+        let position = mask.count_ones() as usize;
+        &self.weights[position * self.pieces..][..self.pieces]
+    }
+
     /// Tables over the sets of pieces used by the first positions, by `combine` (sum or maximum).
-    fn forward(&self, combine: fn(f64, f64) -> f64) -> Vec<Outcomes> {
+    fn forward(&self, combine: impl Fn(f64, f64) -> f64) -> Vec<Outcomes<f64, TURNS>> {
         let full = 1 << self.pieces;
-        let mut table = vec![vec![[0.0; 2]; self.turns]; full];
+        let mut table = vec![[[0.0; 2]; TURNS]; full];
         table[0][0][0] = 1.0;
         for mask in 0..full - 1 {
-            let here = std::mem::take(&mut table[mask]);
-            let position = mask.count_ones() as usize;
-            for piece in (0..self.pieces).filter(|piece| mask >> piece & 1 == 0) {
+            let here = table[mask];
+            let weights = self.next(mask);
+            for piece in absent(mask, self.pieces) {
                 let flip = Self::flips(mask, piece);
-                for turn in 0..self.turns {
-                    let weight = self.weights[position][piece][turn];
+                let to = &mut table[mask | 1 << piece];
+                for turn in 0..TURNS {
+                    let weight = weights[piece][turn];
                     for (sum, parities) in here.iter().enumerate() {
-                        let to = &mut table[mask | 1 << piece][(sum + turn) % self.turns];
-                        for (parity, value) in parities.iter().enumerate() {
-                            let slot = &mut to[parity ^ flip];
-                            *slot = combine(*slot, value * weight);
-                        }
+                        let to = &mut to[(sum + turn) % TURNS];
+                        to[flip] = combine(to[flip], parities[0] * weight);
+                        to[1 - flip] = combine(to[1 - flip], parities[1] * weight);
                     }
                 }
             }
-            table[mask] = here;
         }
         table
     }
 
-    /// The sums over all fillings, by outcome.
-    pub fn sums(&self) -> Outcomes {
-        self.forward(|one, other| one + other)
-            .pop()
-            .unwrap_or_default()
+    /// The sums over all fillings.
+    pub fn sums(&self) -> Sums<TURNS> {
+        Sums(self.forward(|one, other| one + other))
     }
 
-    /// The best filling with each outcome and its weight: `[sum of turns][parity]`.
-    pub fn best(&self) -> Vec<[(f64, Filling); 2]> {
+    /// The sum over all fillings, however they come out.
+    pub fn sum(&self) -> f64 {
+        let full = 1 << self.pieces;
+        let mut table = vec![0.0; full];
+        table[0] = 1.0;
+        let any_turn: Vec<f64> = self
+            .weights
+            .iter()
+            .map(|turns| turns.iter().sum())
+            .collect();
+        for mask in 0..full - 1 {
+            let here = table[mask];
+            let weights = &any_turn[mask.count_ones() as usize * self.pieces..];
+            for piece in absent(mask, self.pieces) {
+                table[mask | 1 << piece] += here * weights[piece];
+            }
+        }
+        table[full - 1]
+    }
+
+    /// The best filling with each outcome and its weight.
+    pub fn best(&self) -> Outcomes<(f64, Filling), TURNS> {
         let table = self.forward(f64::max);
-        (0..self.turns)
-            .map(|sum| [0, 1].map(|parity| self.traced(&table, sum, parity)))
-            .collect()
+        std::array::from_fn(|sum| [0, 1].map(|parity| self.traced(&table, sum, parity)))
     }
 
-    fn traced(&self, table: &[Outcomes], sum: usize, parity: usize) -> (f64, Filling) {
+    fn traced(&self, table: &[Outcomes<f64, TURNS>], sum: usize, parity: usize) -> (f64, Filling) {
         let mut mask = (1 << self.pieces) - 1;
         let weight = table[mask][sum][parity];
         let (mut sum, mut parity) = (sum, parity);
@@ -107,10 +135,10 @@ impl Roster {
             let mut best = (-1.0, 0, 0);
             for piece in (0..self.pieces).filter(|piece| mask >> piece & 1 == 1) {
                 let rest = mask & !(1 << piece);
-                for turn in 0..self.turns {
-                    let before = (sum + self.turns - turn) % self.turns;
+                for turn in 0..TURNS {
+                    let before = (sum + TURNS - turn) % TURNS;
                     let value = table[rest][before][parity ^ Self::flips(rest, piece)]
-                        * self.weights[position][piece][turn];
+                        * self.weights[position * self.pieces + piece][turn];
                     if value > best.0 {
                         best = (value, piece, turn);
                     }
@@ -119,43 +147,47 @@ impl Roster {
             let (_, piece, turn) = best;
             filling[position] = (piece, turn);
             mask &= !(1 << piece);
-            sum = (sum + self.turns - turn) % self.turns;
+            sum = (sum + TURNS - turn) % TURNS;
             parity ^= Self::flips(mask, piece);
         }
         (weight, filling)
     }
 
-    /// The probability of every piece and turn at every position, the outcomes weighing as given.
-    pub fn shares(&self, outcomes: &Outcomes) -> Vec<Vec<Vec<f64>>> {
+    /// The probability of every piece and turn at every position, `[position · pieces + piece][turn]`, the outcomes
+    /// weighing as given.
+    pub fn shares(
+        &self,
+        Sums(ahead): &Sums<TURNS>,
+        outcomes: &Outcomes<f64, TURNS>,
+    ) -> Vec<[f64; TURNS]> {
         let full = 1 << self.pieces;
-        let ahead = self.forward(|one, other| one + other);
         // `behind[mask][sum][parity]`: the weight of finishing when the first positions came out so.
-        let mut behind = vec![vec![[0.0; 2]; self.turns]; full];
-        behind[full - 1].clone_from(outcomes);
-        let mut shares = vec![vec![vec![0.0; self.turns]; self.pieces]; self.pieces];
+        let mut behind = vec![[[0.0; 2]; TURNS]; full];
+        behind[full - 1] = *outcomes;
+        let mut shares = vec![[0.0; TURNS]; self.pieces * self.pieces];
         for mask in (0..full - 1).rev() {
-            let position = mask.count_ones() as usize;
-            let mut here = vec![[0.0; 2]; self.turns];
-            for piece in (0..self.pieces).filter(|piece| mask >> piece & 1 == 0) {
+            let weights = self.next(mask);
+            let row = mask.count_ones() as usize * self.pieces;
+            let mut here = [[0.0; 2]; TURNS];
+            for piece in absent(mask, self.pieces) {
                 let flip = Self::flips(mask, piece);
-                for turn in 0..self.turns {
-                    let weight = self.weights[position][piece][turn];
+                let then = &behind[mask | 1 << piece];
+                for turn in 0..TURNS {
+                    let weight = weights[piece][turn];
                     let mut through = 0.0;
-                    for sum in 0..self.turns {
+                    for sum in 0..TURNS {
                         for parity in 0..2 {
-                            let after = weight
-                                * behind[mask | 1 << piece][(sum + turn) % self.turns]
-                                    [parity ^ flip];
+                            let after = weight * then[(sum + turn) % TURNS][parity ^ flip];
                             here[sum][parity] += after;
                             through += ahead[mask][sum][parity] * after;
                         }
                     }
-                    shares[position][piece][turn] += through;
+                    shares[row + piece][turn] += through;
                 }
             }
             behind[mask] = here;
         }
-        for position in &mut shares {
+        for position in shares.chunks_mut(self.pieces) {
             let total: f64 = position.iter().flatten().sum();
             for share in position.iter_mut().flatten() {
                 *share /= total.max(f64::MIN_POSITIVE);
@@ -163,6 +195,18 @@ impl Roster {
         }
         shares
     }
+}
+
+/// The pieces that are not in a set.
+fn absent(mask: usize, pieces: usize) -> impl Iterator<Item = usize> {
+    let mut open = !mask & ((1 << pieces) - 1);
+    std::iter::from_fn(move || {
+        let piece = open.trailing_zeros() as usize;
+        (open != 0).then(|| {
+            open &= open - 1;
+            piece
+        })
+    })
 }
 
 #[cfg(test)]
@@ -203,7 +247,7 @@ mod tests {
                     .collect()
             })
             .collect();
-        let roster = Roster::new(&logs);
+        let roster = Roster::<3>::new(4, |at, piece| [0, 1, 2].map(|turn| logs[at][piece][turn]));
         let weight = |filling: &Filling| -> f64 {
             filling
                 .iter()
@@ -215,7 +259,10 @@ mod tests {
         let scale = roster.scale().exp();
         let all = all_fillings();
         assert_eq!(all.len(), 24 * 81);
-        let sums = roster.sums();
+        let summed = roster.sums();
+        let sums = summed.all();
+        let together: f64 = all.iter().map(|(filling, ..)| weight(filling)).sum();
+        assert!((roster.sum() * scale / together - 1.0).abs() < 1e-9);
         let best = roster.best();
         for sum in 0..3 {
             for parity in 0..2 {
@@ -235,7 +282,7 @@ mod tests {
                 assert!((weight(filling) / most - 1.0).abs() < 1e-9);
             }
         }
-        let shares = roster.shares(&vec![[1.0, 0.0], [0.0; 2], [0.0; 2]]);
+        let shares = roster.shares(&summed, &[[1.0, 0.0], [0.0; 2], [0.0; 2]]);
         let legal: Vec<&Filling> = all
             .iter()
             .filter(|(_, s, p)| *s == 0 && *p == 0)
@@ -243,7 +290,7 @@ mod tests {
             .collect();
         let total: f64 = legal.iter().map(|filling| weight(filling)).sum();
         for at in 0..4 {
-            for (piece, turns) in shares[at].iter().enumerate() {
+            for (piece, turns) in shares[4 * at..][..4].iter().enumerate() {
                 for (turn, share) in turns.iter().enumerate() {
                     let with: f64 = legal
                         .iter()

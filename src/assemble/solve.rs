@@ -1,14 +1,13 @@
 //! Colours to cubes: every likely laying decoded and weighed against the others, colours and cube in turn.
 
-use super::arrange::{Laid, lay, places};
+use super::arrange::{Laid, at_place, lay};
 use super::colours::{Colours, Shares};
-use super::decode::{Decoded, Places, Sum, Unlawful, decode, glance, middle};
+use super::decode::{Decoded, Parts, Places, Sum, Unlawful, bound, corners_fit, decode, middle};
 use super::evidence::{Block, Pose, Seen};
 use super::look::Light;
 use super::ring::{Logs, rings};
 use super::scheme::{Arrangement, Homes, turned};
-use crate::colour::Name;
-use crate::cube::{Face, Hold, Spot};
+use crate::cube::{Face, Hold, Layout, Spot};
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
@@ -21,6 +20,8 @@ pub(super) struct Guess {
     pub homes: Homes,
     /// The cube.
     pub decoded: Decoded,
+    /// The probability of each class at each place; empty unless it is the likeliest guess.
+    pub shares: Vec<Logs>,
     /// The log of the prior of its scheme.
     pub log_prior: f64,
 }
@@ -49,98 +50,182 @@ const GLANCED: f64 = 15.0;
 const MOST_GLANCES: usize = 100;
 /// How far behind the best a guess may lie and still be weighed, in nats.
 const WEIGHED: f64 = 15.0;
-/// How many guesses are decoded at most.
+/// How many guesses are weighed at most.
 const DECODED: usize = 12;
+/// How many of them the likeliest is chosen from.
+const CHOSEN_FROM: usize = 6;
 
-/// The likeliest ways of understanding the photos.
+/// The likeliest ways of understanding the photos under some colours, looked at, and decoded only as far as asked.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Guesses {
-    /// Those decoded, best first.
-    pub found: Vec<Guess>,
-    /// The log weight of those given up undecoded.
-    pub log_lost: f64,
+pub(super) struct Layings {
+    laid: Vec<Laid>,
+    /// What is known of each place of the cube, for each of them that may be decoded.
+    places: BTreeMap<usize, Places>,
+    /// Each with a scheme, best first.
+    glances: Vec<Glance>,
+    /// The weight of those not even looked at, against that of the best.
+    unseen: f64,
 }
 
-/// The likeliest ways of understanding the photos under these colours.
-pub(super) fn guesses(task: &Task, colours: &Colours) -> Guesses {
-    likeliest(task, colours, DECODED)
-}
-
-/// The same, at most so many of them decoded.
-pub(super) fn likeliest(task: &Task, colours: &Colours, most: usize) -> Guesses {
-    // By the light alone: what was pieced together before must not speak for itself.
-    let shares = colours.estimated(task.seen, task.is_balanced);
-    let lays = lay(
-        task.seen,
-        task.blocks,
-        &shares,
-        task.arrangements,
-        task.log_shares,
-    );
-    let top = lays.found.first().map_or(0.0, |laid| laid.score);
-    let near = |laid: &&Laid| laid.score > top - GLANCED;
-    let alike = without_doubles(task, &shares, lays.found.iter().take_while(near));
-    let mut glances: Vec<Glance> = Vec::new();
-    for (laid, log_times) in alike.iter().take(MOST_GLANCES) {
-        let mut raw = places(laid, task.n, &colours.likelihoods, |sum, view| {
-            for k in 0..6 {
-                sum[k] += view[k];
-            }
-        });
-        hear(task, laid, colours.start.names, &mut raw);
-        let leans = places(laid, task.n, &colours.leans, |sum, view| *sum = *view);
-        let logs = Places { raw, leans };
-        for homes in homes_for(task, laid, &logs.raw) {
-            glances.push(Glance {
-                score: glance(task.n, &homes, &logs.raw) + laid.edges + log_times,
-                log_times: *log_times,
-                laid,
-                homes,
-                logs: logs.clone(),
-            });
-        }
-    }
-    glances.sort_by(|one, other| other.score.total_cmp(&one.score));
-    let best = glances.first().map_or(0.0, |glance| glance.score);
-    glances.retain(|glance| glance.score > best - WEIGHED);
-    let beyond: f64 = glances
-        .iter()
-        .skip(most)
-        .map(|glance| (glance.score - best).exp())
-        .sum();
-    let unseen: f64 = alike
-        .iter()
-        .skip(MOST_GLANCES)
-        .map(|(laid, log_times)| (laid.score + log_times - top).exp())
-        .sum();
-    let mut found: Vec<Guess> = glances
-        .into_iter()
-        .take(most)
-        .map(|glance| Guess {
-            laid: glance.laid.clone(),
-            homes: glance.homes,
-            decoded: decode(task.n, &glance.homes, &glance.logs, task.unlawful),
-            log_prior: task.log_shares[glance.laid.arrangement] + glance.log_times,
-        })
-        .collect();
-    sort(&mut found);
-    let log_best = found
-        .first()
-        .map_or(0.0, |guess| guess.decoded.log_total + guess.log_prior);
-    Guesses {
-        found,
-        log_lost: log_best + (beyond + unseen + lays.lost).max(f64::MIN_POSITIVE).ln(),
-    }
-}
-
-/// A laying with a scheme, looked at closely but not decoded.
-struct Glance<'a> {
+/// A laying with a scheme, looked at closely.
+#[derive(Clone, Debug)]
+struct Glance {
+    /// How likely it is by corners, fixed centres and edges.
     score: f64,
+    /// The part of that which is of corners.
+    corners: f64,
     /// ln of how many layings it stands for.
     log_times: f64,
-    laid: &'a Laid,
+    laid: usize,
     homes: Homes,
-    logs: Places,
+    /// What it comes to, once decoded.
+    guess: Option<Guess>,
+}
+
+/// A bound may be off by this much, in nats: it is rough about moved stickers.
+const SLACK: f64 = 5.0;
+/// What is so many nats less likely than the best weighs nothing.
+const NOTHING: f64 = 25.0;
+
+impl Layings {
+    /// Looks at the layings of the seen faces.
+    pub fn of(task: &Task, colours: &Colours) -> Self {
+        // By the light alone: what was pieced together before must not speak for itself.
+        let shares = colours.estimated(task.seen, task.is_balanced);
+        let lays = lay(
+            task.seen,
+            task.blocks,
+            &shares,
+            task.arrangements,
+            task.log_shares,
+        );
+        let top = lays.found.first().map_or(0.0, |laid| laid.score);
+        let near = |laid: &&Laid| laid.score > top - GLANCED;
+        let alike = without_doubles(task, &shares, lays.found.iter().take_while(near));
+        let mut layings = Self::default();
+        let layout = Layout::of(task.n);
+        let corners = layout.corners.iter().flat_map(|corner| corner.places);
+        let glanced = corners.chain(layout.fixed_centres.iter().copied());
+        let glanced: Vec<usize> = glanced.map(usize::from).collect();
+        // Filled only where a glance falls.
+        let mut raw = vec![[0.0; 6]; layout.places()];
+        for &(laid, log_times) in alike.iter().take(MOST_GLANCES) {
+            for &place in &glanced {
+                raw[place] = raw_at(task, colours, laid, place);
+            }
+            for homes in homes_for(task, laid, &raw) {
+                let corners = corners_fit(task.n, &homes, &raw);
+                layings.glances.push(Glance {
+                    score: corners + middle(task.n, &homes, &raw) + laid.edges + log_times,
+                    corners,
+                    log_times,
+                    laid: layings.laid.len(),
+                    homes,
+                    guess: None,
+                });
+            }
+            layings.laid.push(laid.clone());
+        }
+        layings
+            .glances
+            .sort_by(|one, other| other.score.total_cmp(&one.score));
+        let best = layings.glances.first().map_or(0.0, |glance| glance.score);
+        layings
+            .glances
+            .retain(|glance| glance.score > best - WEIGHED);
+        for glance in layings.glances.iter().take(DECODED) {
+            let laid = &layings.laid[glance.laid];
+            let lean_at = |place| {
+                at_place(laid, task.n, place, &colours.leans, |sum, view| {
+                    *sum = *view;
+                })
+            };
+            layings.places.entry(glance.laid).or_insert_with(|| Places {
+                raw: (0..layout.places())
+                    .map(|place| raw_at(task, colours, laid, place))
+                    .collect(),
+                leans: (0..layout.places()).map(lean_at).collect(),
+            });
+        }
+        let unseen = alike.iter().skip(MOST_GLANCES);
+        layings.unseen = lays.lost
+            + unseen
+                .map(|(laid, log_times)| (laid.score + log_times - top).exp())
+                .sum::<f64>();
+        layings
+    }
+
+    /// The likeliest guess among the first `most`, the others decoded only if they could be likelier.
+    pub fn best(&mut self, task: &Task, most: usize) -> Option<&Guess> {
+        let mut best: Option<(f64, usize, Parts)> = None;
+        for index in 0..self.glances.len().min(most) {
+            let least = best.as_ref().map(|&(log, ..)| log);
+            if least.is_none_or(|least| self.bound(task, index) > least - SLACK) {
+                let (guess, parts) = self.decoded(task, index);
+                let log = guess.log_best();
+                if least.is_none_or(|least| log > least) {
+                    best = Some((log, index, parts));
+                }
+                self.glances[index].guess = Some(guess);
+            }
+        }
+        let (_, index, parts) = best?;
+        let guess = self.glances[index].guess.as_mut()?;
+        guess.shares = parts.shares(&guess.decoded);
+        Some(guess)
+    }
+
+    /// No less, but for [`SLACK`], than the log weight of what a glance comes to.
+    fn bound(&self, task: &Task, index: usize) -> f64 {
+        let glance = &self.glances[index];
+        let rest = bound(task.n, &glance.homes, &self.places[&glance.laid]);
+        glance.corners + rest + self.log_prior(task, index)
+    }
+
+    fn log_prior(&self, task: &Task, index: usize) -> f64 {
+        let glance = &self.glances[index];
+        task.log_shares[self.laid[glance.laid].arrangement] + glance.log_times
+    }
+
+    fn decoded(&self, task: &Task, index: usize) -> (Guess, Parts) {
+        let glance = &self.glances[index];
+        let places = &self.places[&glance.laid];
+        let (decoded, parts) = decode(task.n, &glance.homes, places, task.unlawful);
+        let guess = Guess {
+            laid: self.laid[glance.laid].clone(),
+            homes: glance.homes,
+            decoded,
+            shares: Vec::new(),
+            log_prior: self.log_prior(task, index),
+        };
+        (guess, parts)
+    }
+
+    /// The probability of the cube of a guess among all layings.
+    fn confidence(&self, task: &Task, best: &Guess) -> f64 {
+        let log_best = best.decoded.log_total + best.log_prior;
+        let wanted = essence(&task.holds, &best.decoded.classes);
+        let (mut all, mut same) = (Sum::default(), Sum::default());
+        let top = self.glances.first().map_or(0.0, |glance| glance.score);
+        let beyond: f64 = self
+            .glances
+            .iter()
+            .skip(DECODED)
+            .map(|glance| (glance.score - top).exp())
+            .sum();
+        all.add(best.log_best() + (beyond + self.unseen).max(f64::MIN_POSITIVE).ln());
+        for index in 0..self.glances.len().min(DECODED) {
+            if self.bound(task, index) > log_best - NOTHING {
+                let known = self.glances[index].guess.clone();
+                let guess = known.unwrap_or_else(|| self.decoded(task, index).0);
+                all.add(guess.decoded.log_total + guess.log_prior);
+                if essence(&task.holds, &guess.decoded.classes) == wanted {
+                    same.add(guess.log_best());
+                }
+            }
+        }
+        (same.log() - all.log()).exp().min(1.0)
+    }
 }
 
 /// Of layings that make the same cube, only a few, with the log of how many such there are, each by its weight: a face that
@@ -221,25 +306,25 @@ fn essence(holds: &[Vec<usize>], classes: &[usize]) -> Vec<usize> {
         .unwrap_or_default()
 }
 
-/// Lets what a person says of single stickers count.
-fn hear(task: &Task, laid: &Laid, names: [Name; 6], logs: &mut [Logs]) {
-    for (place, logs) in logs.iter_mut().enumerate() {
-        let Spot { face, row, col } = Spot::from_place(place, task.n);
-        for &(member, turns) in &laid.on[face.index()] {
-            let cell = Pose { face, turns }.cell(task.n, row, col);
-            if let Some(told) = task.seen[member].cells[cell].told {
-                for (log, name) in logs.iter_mut().zip(names) {
-                    if name != told {
-                        *log += task.log_told_wrongly;
-                    }
+/// The log-likelihoods of the classes at a place by what was seen, and by what a person says of single stickers.
+fn raw_at(task: &Task, colours: &Colours, laid: &Laid, place: usize) -> Logs {
+    let mut logs = at_place(laid, task.n, place, &colours.likelihoods, |sum, view| {
+        for k in 0..6 {
+            sum[k] += view[k];
+        }
+    });
+    let Spot { face, row, col } = Spot::from_place(place, task.n);
+    for &(member, turns) in &laid.on[face.index()] {
+        let cell = Pose { face, turns }.cell(task.n, row, col);
+        if let Some(told) = task.seen[member].cells[cell].told {
+            for (log, name) in logs.iter_mut().zip(colours.start.names) {
+                if name != told {
+                    *log += task.log_told_wrongly;
                 }
             }
         }
     }
-}
-
-fn sort(guesses: &mut [Guess]) {
-    guesses.sort_by(|one, other| other.log_best().total_cmp(&one.log_best()));
+    logs
 }
 
 /// The turned forms of a laying's arrangement worth decoding: on an odd cube those that agree with the fixed centres; on
@@ -267,23 +352,6 @@ impl Guess {
     }
 }
 
-/// The probability of the best guess's cube among all guesses.
-fn confidence(task: &Task, guesses: &Guesses) -> f64 {
-    let Some(best) = guesses.found.first() else {
-        return 0.0;
-    };
-    let wanted = essence(&task.holds, &best.decoded.classes);
-    let (mut all, mut same) = (Sum::default(), Sum::default());
-    all.add(guesses.log_lost);
-    for guess in &guesses.found {
-        all.add(guess.decoded.log_total + guess.log_prior);
-        if essence(&task.holds, &guess.decoded.classes) == wanted {
-            same.add(guess.log_best());
-        }
-    }
-    (same.log() - all.log()).exp().min(1.0)
-}
-
 /// The shares of the classes in every seen cell, as a guess has them.
 pub(super) fn shares_of(guess: &Guess, seen: &[Seen]) -> Vec<Vec<Logs>> {
     let mut shares: Vec<Vec<Logs>> = seen
@@ -297,7 +365,7 @@ pub(super) fn shares_of(guess: &Guess, seen: &[Seen]) -> Vec<Vec<Logs>> {
                 for col in 0..n {
                     let cell = Pose { face, turns }.cell(n, row, col);
                     let place = (face.index() * n + row) * n + col;
-                    shares[member][cell] = guess.decoded.shares[place];
+                    shares[member][cell] = guess.shares[place];
                 }
             }
         }
@@ -305,67 +373,95 @@ pub(super) fn shares_of(guess: &Guess, seen: &[Seen]) -> Vec<Vec<Logs>> {
     shares
 }
 
-/// Colours and cube in turn, until the cube stays as it is.
-pub(super) fn settle(task: &Task, colours: &mut Colours) -> Guesses {
-    /// How often at most.
-    const TURNS: usize = 4;
-    let mut found = guesses(task, colours);
-    for _ in 0..TURNS {
-        let Some(best) = found.found.first() else {
-            break;
-        };
-        let before = essence(&task.holds, &best.decoded.classes);
-        let given = shares_of(best, task.seen);
-        colours.refine(task.seen, Shares::Given(&given), &task.light, 2);
-        found = guesses(task, colours);
-        if found
-            .found
-            .first()
-            .is_some_and(|best| essence(&task.holds, &best.decoded.classes) == before)
-        {
-            break;
-        }
-    }
-    found
-}
-
 /// Colours and cubes that agree with one another.
 #[derive(Clone, Debug)]
 pub(super) struct Solution {
     pub colours: Colours,
-    pub guesses: Guesses,
-    /// The log weight of the best guess's colours and cube.
+    /// The likeliest cube.
+    pub best: Guess,
+    /// The log weight of its colours and itself.
     pub evidence: f64,
-    /// The stickers of the best guess, however held.
+    /// Its stickers, however held.
     pub essence: Vec<usize>,
+    layings: Layings,
 }
 
 impl Solution {
+    /// Colours and cube in turn, until the cube stays as it is.
     fn new(task: &Task, mut colours: Colours) -> Option<Self> {
-        let guesses = settle(task, &mut colours);
-        let best = guesses.found.first()?;
+        /// How often at most.
+        const TURNS: usize = 4;
+        let found = |colours: &Colours| {
+            let mut layings = Layings::of(task, colours);
+            let best = layings.best(task, CHOSEN_FROM)?.clone();
+            let essence = essence(&task.holds, &best.decoded.classes);
+            Some((layings, best, essence))
+        };
+        let (mut layings, mut best, mut essence) = found(&colours)?;
+        for _ in 0..TURNS {
+            let given = shares_of(&best, task.seen);
+            colours.refine(task.seen, Shares::Given(&given), &task.light, 2);
+            let before = essence;
+            (layings, best, essence) = found(&colours)?;
+            if essence == before {
+                break;
+            }
+        }
         Some(Self {
             evidence: best.decoded.log_total + best.log_prior + colours.log_prior,
-            essence: essence(&task.holds, &best.decoded.classes),
+            best,
+            essence,
+            layings,
             colours,
-            guesses,
         })
     }
+}
+
+/// The likeliest cube and its colours, before they are settled in turn and without a rival.
+pub(super) fn roughly(task: &Task, starts: Vec<Colours>) -> Option<(Guess, Colours)> {
+    /// Ways of laying the faces that are looked at closely.
+    const FEW: usize = 2;
+    let mut colours = starts.into_iter().next()?;
+    let whence = Shares::Estimated {
+        is_balanced: task.is_balanced,
+    };
+    colours.refine(task.seen, whence, &task.light, 4);
+    let best = Layings::of(task, &colours).best(task, FEW)?.clone();
+    Some((best, colours))
 }
 
 /// How far behind the best other colours may lie and still be tried, in nats.
 const TRIED: f64 = 25.0;
 /// How many other ways to take the colours are tried at most.
 const MOST_TRIES: usize = 3;
-/// How often from the best so far.
-const MOST_ROUNDS: usize = 4;
+/// How many in all: a large cube in hard light may take some thirty to come right.
+const MOST_EXCHANGES: usize = 64;
 /// How many ways are tried where the colours sit ill at ease.
 const UNEASY_TRIES: usize = 8;
 /// Below this log prior they do.
 const UNEASY: f64 = -20.0;
 
-/// Every way of understanding the photos that deserves a hearing, the best first.
-pub(super) fn understand(task: &Task, starts: Vec<Colours>) -> Vec<Solution> {
+/// Above this log prior the colours sit at ease.
+const AT_EASE: f64 = 0.0;
+/// How far behind the best the colours may leave every cube after an exchange and still be settled, in nats, where they sit at
+/// ease. Of 1400 exchanges in 200 made-up sets none that left the best further behind than 14 came near it.
+const NEAR: f64 = 20.0;
+/// The same where they do not: 40 was met.
+const FAR: f64 = 60.0;
+/// What is gained by so many nats is exchanged again at once, and what is still the same cube only then.
+const SETTLED: f64 = 10.0;
+
+/// Every way of understanding the photos that deserves a hearing.
+pub(super) struct Understanding {
+    /// The best first.
+    pub solutions: Vec<Solution>,
+    /// Whether exchanging colours had come to an end: if not, better ways are to be expected.
+    is_finished: bool,
+}
+
+/// Finds the ways of understanding the photos: settles the likeliest first looks, then exchanges colours in the best
+/// until nothing is gained.
+pub(super) fn understand(task: &Task, starts: Vec<Colours>) -> Understanding {
     let top = starts.first().map_or(0.0, |start| start.score);
     let mut found: Vec<Solution> = starts
         .into_iter()
@@ -379,39 +475,61 @@ pub(super) fn understand(task: &Task, starts: Vec<Colours>) -> Vec<Solution> {
             Solution::new(task, colours)
         })
         .collect();
-    found.sort_by(|one, other| other.evidence.total_cmp(&one.evidence));
-    for _ in 0..MOST_ROUNDS {
+    let sort = |found: &mut Vec<Solution>| {
+        found.sort_by(|one, other| other.evidence.total_cmp(&one.evidence));
+    };
+    sort(&mut found);
+    let (mut tries, mut has_gained) = (0, true);
+    while has_gained && tries < MOST_EXCHANGES {
         let Some(best) = found.first() else {
             break;
         };
-        let before = best.evidence;
-        let tried: Vec<Solution> = exchanges(task, best)
-            .into_iter()
-            .take(if best.colours.log_prior < UNEASY {
-                UNEASY_TRIES
-            } else {
-                MOST_TRIES
-            })
-            .filter_map(|exchange| {
-                let mut colours = best.colours.clone();
-                let guess = best.guesses.found.first()?;
-                let mut given = shares_of(guess, task.seen);
-                for &face in &exchange.faces {
-                    for share in &mut given[face] {
-                        share.swap(exchange.one, exchange.other);
-                    }
-                }
-                colours.refine(task.seen, Shares::Given(&given), &task.light, 3);
-                Solution::new(task, colours)
-            })
-            .collect();
-        found.extend(tried);
-        found.sort_by(|one, other| other.evidence.total_cmp(&one.evidence));
-        if found[0].evidence < before + 1e-6 {
-            break;
+        let few = if best.colours.log_prior < UNEASY {
+            UNEASY_TRIES
+        } else {
+            MOST_TRIES
+        };
+        has_gained = false;
+        let mut settled = Vec::new();
+        for exchange in exchanges(task, best).into_iter().take(few) {
+            tries += 1;
+            let Some(solution) = exchanged(task, best, &exchange) else {
+                continue;
+            };
+            let gain = solution.evidence - best.evidence;
+            let is_other = solution.essence != best.essence;
+            has_gained |= gain > if is_other { 1.0 } else { SETTLED };
+            settled.push(solution);
+            if gain > SETTLED && is_other {
+                break;
+            }
+        }
+        found.extend(settled);
+        sort(&mut found);
+    }
+    Understanding {
+        solutions: found,
+        is_finished: !has_gained,
+    }
+}
+
+/// What comes of exchanging colours; `None` if that leads nowhere.
+fn exchanged(task: &Task, from: &Solution, exchange: &Exchange) -> Option<Solution> {
+    let mut colours = from.colours.clone();
+    let mut given = shares_of(&from.best, task.seen);
+    for &face in &exchange.faces {
+        for share in &mut given[face] {
+            share.swap(exchange.one, exchange.other);
         }
     }
-    found
+    colours.refine(task.seen, Shares::Given(&given), &task.light, 3);
+    let behind = if from.colours.log_prior < AT_EASE {
+        FAR
+    } else {
+        NEAR
+    };
+    let is_near = colours.reach() > from.evidence - behind;
+    is_near.then(|| Solution::new(task, colours))?
 }
 
 /// Two classes exchanged in some faces.
@@ -488,14 +606,19 @@ fn exchanges(task: &Task, solution: &Solution) -> Vec<Exchange> {
 }
 
 /// The probability of the best solution's cube among all solutions.
-pub(super) fn sureness(task: &Task, solutions: &[Solution]) -> f64 {
-    let Some(best) = solutions.first() else {
+pub(super) fn sureness(task: &Task, understanding: &Understanding) -> f64 {
+    let Some((best, others)) = understanding.solutions.split_first() else {
         return 0.0;
     };
-    let rivals: f64 = solutions[1..]
+    let rivals: f64 = others
         .iter()
         .filter(|other| other.essence != best.essence)
         .map(|other| (other.evidence - best.evidence).exp())
         .sum();
-    confidence(task, &best.guesses) / (1.0 + rivals)
+    let sureness = best.layings.confidence(task, &best.best) / (1.0 + rivals);
+    if understanding.is_finished {
+        sureness
+    } else {
+        0.5 * sureness
+    }
 }
