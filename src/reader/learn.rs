@@ -2,7 +2,7 @@
 
 use super::answer::cell;
 use super::read::Made;
-use super::reading::Outcome;
+use super::reading::{LEAST_CONFIDENCE, Outcome};
 use crate::assemble::Assembly;
 use crate::calibration::{Calibration, KnownCube, Nearest, Samples, Shade, lab};
 use crate::colour::{Name, difference};
@@ -29,17 +29,19 @@ pub struct Learned {
 /// The spread of a known cube's own shades from one light to another, in natural logarithms.
 const SPREAD: f64 = 0.1;
 
-/// The colours behind a reading; `None` unless every sticker is certain.
+/// The colours behind a reading; `None` unless every sticker is certain, be it only by the wrong word.
 pub(super) fn learned(calibration: &Calibration, made: &Made) -> Option<Learned> {
     let assembly = made.assembly.as_ref()?;
-    if made.reading.outcome != Outcome::Read {
+    let cube = cube_of(assembly);
+    let misnamed = misnamed(calibration, &cube.shades);
+    let is_told_apart = assembly.confidence >= LEAST_CONFIDENCE && misnamed.is_some();
+    if made.reading.outcome != Outcome::Read && !is_told_apart {
         return None;
     }
-    let cube = cube_of(assembly);
     Some(Learned {
         warmth: warmth(assembly),
         burnt_out: burnt_out(&made.photos, assembly),
-        misnamed: misnamed(calibration, &cube.shades),
+        misnamed,
         cube,
     })
 }
@@ -59,7 +61,7 @@ pub(super) fn cube_of(assembly: &Assembly) -> KnownCube {
 }
 
 /// The first colour that another word of the built-in kinds suits far better than its own.
-fn misnamed(calibration: &Calibration, shades: &[Shade; 6]) -> Option<(Name, Name)> {
+pub(super) fn misnamed(calibration: &Calibration, shades: &[Shade; 6]) -> Option<(Name, Name)> {
     /// CIEDE2000. Among 27 cubes learned from photos the right words suited at most 2 worse than another, wrong ones 14 or
     /// more.
     const FAR: f32 = 8.0;

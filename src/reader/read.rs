@@ -1,7 +1,7 @@
 //! Seen photos to a reading.
 
 use super::answer::{self, Answer, AnswerError};
-use super::learn::{Learned, cube_of, learned};
+use super::learn::{Learned, cube_of, learned, misnamed};
 use super::reading::{
     DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Mirroring, Outcome, PhotoReading,
     Problem, Reading,
@@ -10,6 +10,7 @@ use super::size::{size, usual_size};
 use super::{Colouring, examine, mirror, refusal};
 use crate::assemble::{Assembly, Knowledge, assemble_knowing};
 use crate::calibration::{Calibration, KnownCube, Unlike};
+use crate::cube::Spot;
 use crate::geometry::{InPhoto, Quad};
 use crate::sight::{SeenPhoto, Trace};
 
@@ -200,7 +201,9 @@ fn piece(
         assemble_knowing(calibration, &photos, knowledge)
     });
     let reading = match &assembled {
-        Ok(assembly) => trace.stage("examine", || answered(shown, &photos, assembly)),
+        Ok(assembly) => trace.stage("examine", || {
+            answered(calibration, shown, &photos, assembly)
+        }),
         Err(problem) => unread(shown, &photos, refusal::of_error(shown, &photos, problem)),
     };
     let reading = unless_photos_explain(
@@ -226,7 +229,9 @@ pub fn read_assembled(
     assembly: &Assembly,
 ) -> Reading {
     let photos: Vec<SeenPhoto> = shown.iter().map(|shown| shown.photo.clone()).collect();
-    let reading = trace.stage("examine", || answered(shown, &photos, assembly));
+    let reading = trace.stage("examine", || {
+        answered(calibration, shown, &photos, assembly)
+    });
     let mut reading =
         unless_photos_explain(calibration, trace, shown, &photos, reading, Some(assembly));
     reading.mirroring = mirror::told_by(calibration, assembly.scheme);
@@ -272,30 +277,41 @@ fn views_of_one_size(shown: &[Shown]) -> Vec<SeenPhoto> {
     photos
 }
 
-fn answered(shown: &[Shown], photos: &[SeenPhoto], assembly: &Assembly) -> Reading {
+fn answered(
+    calibration: &Calibration,
+    shown: &[Shown],
+    photos: &[SeenPhoto],
+    assembly: &Assembly,
+) -> Reading {
     let colouring = Colouring::painted(&assembly.state, assembly.scheme);
-    let outcome = if assembly.confidence >= LEAST_CONFIDENCE {
-        Outcome::Read
-    } else {
-        Outcome::Doubtful
-    };
-    // What is certain as a whole has no sticker to ask about.
-    let open = match outcome {
-        Outcome::Read => &[][..],
-        _ => &assembly.doubts[..],
-    };
-    let doubts: Vec<DoubtfulSticker> = open
-        .iter()
-        .map(|doubt| DoubtfulSticker {
+    let mut outcome = Outcome::Read;
+    let mut confidence = assembly.confidence;
+    let mut doubts = Vec::new();
+    if confidence < LEAST_CONFIDENCE {
+        outcome = Outcome::Doubtful;
+        let open = assembly.doubts.iter();
+        doubts.extend(open.map(|doubt| DoubtfulSticker {
             spot: doubt.spot,
             read: doubt.read,
             or: doubt.or,
-        })
-        .collect();
+        }));
+    } else if let Some((read, or)) = misnamed(calibration, &cube_of(assembly).shades) {
+        // The stickers are told apart, but in a light judged wrongly: what they are called is open.
+        outcome = Outcome::Doubtful;
+        confidence = confidence.min(0.5);
+        let n = assembly.state.n();
+        let stickers = assembly.state.stickers().iter().enumerate();
+        let named = stickers.filter(|&(_, &home)| assembly.scheme.colour(home) == read);
+        doubts.extend(named.map(|(place, _)| DoubtfulSticker {
+            spot: Spot::from_place(place, n),
+            read,
+            or,
+        }));
+    }
     Reading {
         n: Some(assembly.state.n()),
         outcome,
-        confidence: assembly.confidence,
+        confidence,
         faces: Some(colouring),
         photos: photo_readings(shown, photos, Some(assembly)),
         doubts,
@@ -378,4 +394,49 @@ fn begun_at(corners: Quad<InPhoto>, first: u8) -> Quad<InPhoto> {
     let mut corners = corners.0;
     corners.rotate_left(usize::from(first) % 4);
     Quad(corners)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calibration::Scheme;
+    use crate::colour::Name;
+    use crate::cube::{Face, State};
+
+    /// A solved cube whose stickers look as those of the common kind.
+    fn solved(calibration: &Calibration) -> Assembly {
+        let shades = &calibration.shade_sets[0].shades;
+        Assembly {
+            state: State::solved(3),
+            scheme: Scheme::of(shades),
+            confidence: 1.0,
+            kinship: 0.0,
+            fits: Vec::new(),
+            doubts: Vec::new(),
+            placed: Vec::new(),
+            shades: shades.each_ref().map(|shade| shade.linear),
+            looks: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn a_colour_that_looks_like_another_word_is_not_certain() {
+        let calibration = Calibration::built_in().unwrap();
+        let mut assembly = solved(&calibration);
+        let reading = answered(&calibration, &[], &[], &assembly);
+        assert_eq!(reading.outcome, Outcome::Read);
+        assert!(reading.doubts.is_empty());
+
+        // As where each face is lit by a lamp of its own: every sticker of a face alike, and the lamp unknown.
+        assembly.shades.swap(Face::L.index(), Face::B.index());
+        let reading = answered(&calibration, &[], &[], &assembly);
+        assert_eq!(reading.outcome, Outcome::Doubtful);
+        assert!(reading.confidence < LEAST_CONFIDENCE);
+        let open: Vec<_> = reading
+            .doubts
+            .iter()
+            .map(|doubt| (doubt.spot.face, doubt.read, doubt.or))
+            .collect();
+        assert_eq!(open, [(Face::L, Name::Orange, Name::Blue); 9]);
+    }
 }
