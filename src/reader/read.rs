@@ -8,7 +8,7 @@ use super::reading::{
 };
 use super::size::{size, usual_size};
 use super::{Colouring, examine, mirror, refusal};
-use crate::assemble::{Assembly, Knowledge, assemble_knowing};
+use crate::assemble::{self, Assembly, Knowledge, assemble_knowing};
 use crate::calibration::{Calibration, KnownCube, Unlike};
 use crate::cube::Spot;
 use crate::geometry::{InPhoto, Quad};
@@ -197,8 +197,9 @@ fn piece(
     photos: Vec<SeenPhoto>,
     knowledge: Knowledge,
 ) -> Made {
-    let assembled = trace.stage("assemble", || {
-        assemble_knowing(calibration, &photos, knowledge)
+    let assembled = trace.stage("assemble", || match refusal::seen_again(&photos) {
+        Some(met) => Err(assemble::Error::FacesMissing { met }),
+        None => assemble_knowing(calibration, &photos, knowledge),
     });
     let reading = match &assembled {
         Ok(assembly) => trace.stage("examine", || {

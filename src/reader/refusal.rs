@@ -3,7 +3,7 @@
 use super::likeness::{Alike, alike};
 use super::read::Shown;
 use super::reading::{LEAST_CONFIDENCE, Problem, ProblemKind, Reading};
-use crate::assemble::{self, Assembly, LEAST_FIT, assemble};
+use crate::assemble::{self, Assembly, LEAST_FIT, assemble, assemble_roughly, glance};
 use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
 use crate::cube::{Face, Fault, Kind, check, counted};
@@ -12,6 +12,23 @@ use crate::sight::{Patch, SeenFace, SeenPhoto, View};
 
 /// How many pieces of a real cube are expected to be impossible at most: two stickers exchanged make four.
 const MOST_BROKEN_PIECES: usize = 4;
+
+/// How many different faces photos show that show some of them over and over, as those of a burst do: far too few for a
+/// cube, and long to piece together.
+pub(super) fn seen_again(photos: &[SeenPhoto]) -> Option<usize> {
+    /// From so many faces seen on.
+    const MANY: usize = 12;
+    /// At most so many different ones: two faces of a cube may look alike by chance, not four.
+    const FEW: usize = 3;
+    let seen = faces_seen(photos);
+    let distinct = || seen.saturating_sub(alike(photos).len());
+    (seen >= MANY).then(distinct).filter(|&met| met <= FEW)
+}
+
+fn faces_seen(photos: &[SeenPhoto]) -> usize {
+    let views = photos.iter().filter_map(|photo| photo.views.first());
+    views.map(|view| view.faces.len()).sum()
+}
 
 /// What to say when no cube could be assembled.
 pub(super) fn of_error(
@@ -48,11 +65,7 @@ pub(super) fn of_photos(
     reading: &Reading,
     assembly: Option<&Assembly>,
 ) -> Option<Problem> {
-    let seen = photos
-        .iter()
-        .filter_map(|photo| photo.views.first())
-        .map(|view| view.faces.len())
-        .sum::<usize>();
+    let seen = faces_seen(photos);
     let twice = alike(photos);
     let distinct = seen.saturating_sub(twice.len());
     let kind = reading.problem.as_ref().map(|problem| problem.kind);
@@ -192,11 +205,24 @@ fn mirrored_one(
     photos: &[SeenPhoto],
     strange: Option<usize>,
 ) -> Option<usize> {
+    /// How far behind the likeliest, in nats, a rough look may leave the one photo that is mirrored.
+    const BEHIND: f64 = 25.0;
     let tried = strange.map_or(0..photos.len(), |photo| photo..photo + 1);
-    sole(tried.filter(|&photo| {
+    let mirrored = |photo: usize| {
         let mut photos = photos.to_vec();
         photos[photo] = photos[photo].mirrored();
-        assemble(calibration, &photos).is_ok_and(|assembly| {
+        photos
+    };
+    let kinships: Vec<(usize, f64)> = tried
+        .filter_map(|photo| Some((photo, glance(calibration, &mirrored(photo)).ok()?)))
+        .collect();
+    let best = kinships.iter().map(|&(_, kinship)| kinship);
+    let least = best.fold(f64::NEG_INFINITY, f64::max) - BEHIND;
+    let likely = kinships
+        .iter()
+        .filter(|&&(_, kinship)| kinship >= least.max(-BEHIND));
+    sole(likely.map(|&(photo, _)| photo).filter(|&photo| {
+        assemble(calibration, &mirrored(photo)).is_ok_and(|assembly| {
             assembly.confidence >= LEAST_CONFIDENCE && check(&assembly.state).is_empty()
         })
     }))
@@ -326,7 +352,7 @@ fn with_a_blank(
             joins: Vec::new(),
         }],
     });
-    assemble(calibration, &photos).ok()
+    assemble_roughly(calibration, &photos).ok()
 }
 
 /// A face without a single colour: nothing but highlight.
