@@ -13,16 +13,25 @@ use crate::sight::{Patch, SeenFace, SeenPhoto, View};
 /// How many pieces of a real cube are expected to be impossible at most: two stickers exchanged make four.
 const MOST_BROKEN_PIECES: usize = 4;
 
-/// How many different faces photos show that show some of them over and over, as those of a burst do: far too few for a
-/// cube, and long to piece together.
+/// How many different faces photos show of which most show one and the same, as those of a burst do: too few for a cube,
+/// and long to piece together.
 pub(super) fn seen_again(photos: &[SeenPhoto]) -> Option<usize> {
     /// From so many faces seen on.
     const MANY: usize = 12;
-    /// At most so many different ones: two faces of a cube may look alike by chance, not four.
-    const FEW: usize = 3;
     let seen = faces_seen(photos);
-    let distinct = || seen.saturating_sub(alike(photos).len());
-    (seen >= MANY).then(distinct).filter(|&met| met <= FEW)
+    if seen < MANY {
+        return None;
+    }
+    let twice = alike(photos);
+    let mut shown_first: Vec<usize> = (0..photos.len()).collect();
+    for pair in &twice {
+        shown_first[pair.again] = shown_first[pair.first];
+    }
+    let most = (0..photos.len())
+        .map(|photo| shown_first.iter().filter(|&&first| first == photo).count())
+        .max()?;
+    let distinct = seen.saturating_sub(twice.len());
+    (distinct < 6 && 2 * most > photos.len()).then_some(distinct)
 }
 
 fn faces_seen(photos: &[SeenPhoto]) -> usize {
