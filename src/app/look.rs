@@ -1,7 +1,7 @@
 //! Many photos looked at on all cores, each decoded, looked at and forgotten before the next.
 
 use super::clock;
-use super::files::{PhotoProblem, read_photo};
+use super::files::{PhotoProblem, photo_from, read_bytes, read_photo};
 use crate::reader::{agreed_size, lacks_size};
 use crate::sight::{Photo, SeenPhoto, Trace, look, look_for};
 use std::path::{Path, PathBuf};
@@ -51,7 +51,7 @@ pub fn look_at_all(paths: &[PathBuf], wants_pictures: bool) -> Vec<Looked> {
     done.into_iter().map(|(_, looked)| looked).collect()
 }
 
-/// Looks again, with the size that most photos agree on, at those that do not show it; what is found there goes in
+/// Looks again, at full size and with the order that most photos agree on, at those that do not show it; what is found there goes in
 /// front of what was found before.
 pub fn look_again(looked: &mut [Looked]) {
     let seen = looked.iter().filter_map(|photo| photo.seen.as_ref().ok());
@@ -88,8 +88,19 @@ fn look_at(path: &Path, wants_pictures: bool) -> Looked {
     if wants_pictures {
         trace = trace.with_pictures();
     }
-    let read = trace.stage("decode", || read_photo(path));
-    let seen = read.map(|pixels| look(&mut trace, &Photo::from(pixels)));
+    let read = trace.stage("decode", || photo_from(path, &read_bytes(path)?));
+    let seen = read.map(|scaled| {
+        let mut seen = look(&mut trace, &Photo::from(scaled.pixels));
+        seen.enlarge(scaled.factor);
+        (seen, scaled.factor)
+    });
+    let seen = seen.and_then(|(seen, factor)| {
+        if seen.views.is_empty() && factor > 1.0 {
+            let whole = trace.stage("decode", || read_photo(path))?;
+            return Ok(look(&mut trace, &Photo::from(whole)));
+        }
+        Ok(seen)
+    });
     Looked {
         path: path.to_owned(),
         seen,

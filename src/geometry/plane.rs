@@ -46,6 +46,19 @@ impl<From, To> PlaneMap<From, To> {
     ///
     /// None with fewer than four pairs or with points that do not span the plane.
     pub fn fit(pairs: &[(Point<From>, Point<To>, f64)]) -> Option<Self> {
+        Self::fit_leaning(pairs, (0.0, 0.0), 0.0)
+    }
+
+    /// As [`PlaneMap::fit`], with what is known besides of how the map leans: how its denominator grows with x and with y,
+    /// as a share of what it is in the middle of the points.
+    ///
+    /// `trust` is how well that is known, once both planes are scaled to points about 1 from their middle: the square of
+    /// the points' standard error over that of the growth.
+    pub fn fit_leaning(
+        pairs: &[(Point<From>, Point<To>, f64)],
+        lean: (f64, f64),
+        trust: f64,
+    ) -> Option<Self> {
         if pairs.len() < 4 {
             return None;
         }
@@ -69,6 +82,10 @@ impl<From, To> PlaneMap<From, To> {
                 normal += *weight * row * row.transpose();
                 right += *weight * value * row;
             }
+        }
+        for (index, growth) in [(6, lean.0), (7, lean.1)] {
+            normal[(index, index)] += trust;
+            right[index] += trust * growth * before.size;
         }
         let solution = normal.cholesky()?.solve(&right);
         let h: [f64; 8] = solution.into();
@@ -107,6 +124,22 @@ impl<From, To> PlaneMap<From, To> {
                 (m[1][k] - m[2][k] * to.y) / w,
             )
         })
+    }
+
+    /// How far the centre of mass of a small square's image lies from the image of its middle, as an offset of the middle
+    /// to the right and down, for a square of this area at (x, y): what is nearer looks larger.
+    ///
+    /// The second-order term of ∫p·J over ∫J, where J ∝ w⁻³ is the map's magnification and w its denominator.
+    pub fn centroid_shift(&self, x: f64, y: f64, area: f64) -> (f64, f64) {
+        let (right, down) = self.lean(x, y);
+        (-area * right / 3.0, -area * down / 3.0)
+    }
+
+    /// How the map's denominator grows with x and with y at a point, as a share of itself: how fast the image gets smaller.
+    pub fn lean(&self, x: f64, y: f64) -> (f64, f64) {
+        let m = &self.m;
+        let w = m[2][0] * x + m[2][1] * y + m[2][2];
+        (m[2][0] / w, m[2][1] / w)
     }
 
     /// The map back; none when this one flattens the plane.
@@ -252,6 +285,28 @@ mod tests {
             let map = PlaneMap::<InFace, InFace>::between(&unit_square(), &to).unwrap();
             let back = map.inverse().unwrap().map(map.at(x, y));
             prop_assert!(back.distance(Point::new(x, y)) < 1e-9);
+        }
+
+        #[test]
+        fn squares_weigh_most_where_they_are_near(x in 0.2..0.8_f64, y in 0.2..0.8_f64, side in 0.05..0.2_f64) {
+            let to = Quad::<InPhoto>([(10.0, 10.0), (90.0, 20.0), (80.0, 70.0), (5.0, 95.0)].map(|(x, y)| Point::new(x, y)));
+            let map = PlaneMap::between(&unit_square(), &to).unwrap();
+            // The image of a square is a quad: its centre of mass from the shoelace formula.
+            let half = side / 2.0;
+            let corners = [(-half, -half), (half, -half), (half, half), (-half, half)]
+                .map(|(right, down)| map.at(x + right, y + down));
+            let (mut area, mut sum) = (0.0, (0.0, 0.0));
+            for k in 0..4 {
+                let (a, b) = (corners[k], corners[(k + 1) % 4]);
+                let turn = a.x * b.y - b.x * a.y;
+                area += turn / 2.0;
+                sum.0 += (a.x + b.x) * turn / 6.0;
+                sum.1 += (a.y + b.y) * turn / 6.0;
+            }
+            let (right, down) = map.centroid_shift(x, y, side * side);
+            let expected = Point::new(sum.0 / area, sum.1 / area);
+            let without = map.at(x, y).distance(expected);
+            prop_assert!(map.at(x + right, y + down).distance(expected) < 0.1 * without + 1e-4);
         }
 
         #[test]

@@ -39,6 +39,9 @@ const SLOPE: f64 = 0.012;
 /// Of the plane of a face foretold from two others, at its rim.
 const FORETOLD: f64 = 0.15;
 
+/// Of how the plane leans, by the sizes of regions: the share by which its denominator grows from the middle to the rim.
+const LEAN: f64 = 0.05;
+
 /// How freely the plane of a net may be moved to where sightings have it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Firmness {
@@ -125,6 +128,15 @@ impl Bend {
         )
     }
 
+    /// The place of the middle of the square.
+    pub fn middle(&self) -> (f64, f64) {
+        let half = self.n as f64 / 2.0;
+        (
+            f64::from(self.first.0) - 0.5 + half,
+            f64::from(self.first.1) - 0.5 + half,
+        )
+    }
+
     /// How far a cell's middle lies from its place on the plane, in sticker sides to the right and down.
     pub fn at(&self, cell: Place) -> (f64, f64) {
         if self.n == 0 {
@@ -161,11 +173,13 @@ impl Bend {
     ///
     /// The sum of squares over the sightings and over the bend itself, each by its standard deviation, is least;
     /// sightings far off are trusted less and less (Huber's weights).
+    /// `lean` is how much more the plane should lean than it does, as [`PlaneMap::lean`] has it, if that is known.
     /// Returns the new bend and the map from the new plane places to the old ones.
     pub fn explained(
         &self,
         sightings: &[Sighting],
         firmness: Firmness,
+        lean: Option<(f64, f64)>,
     ) -> Option<(Self, PlaneMap<InFace, InFace>)> {
         let n = self.n;
         let unknowns = 8 + 2 * TERMS + 4 * n;
@@ -186,6 +200,20 @@ impl Bend {
         let mut right = DVector::<f64>::zeros(unknowns);
         for ((sighting, row), target) in sightings.iter().zip(&rows).zip(&targets) {
             add_to(&mut normal, &mut right, row, sighting.trust, *target);
+        }
+        // What the seventh and eighth unknown take off the lean, from the middle to the rim, over half a side.
+        if let Some((x, y)) = lean {
+            let half = n as f64 / 2.0;
+            let trust = 1.0 / (LEAN * half).powi(2);
+            for (index, more) in [(6, x), (7, y)] {
+                add_to(
+                    &mut normal,
+                    &mut right,
+                    &vec![(index, 1.0)],
+                    trust,
+                    -more * half * half,
+                );
+            }
         }
         let mut solution = normal.clone().cholesky()?.solve(&right);
         for _ in 0..2 {
@@ -300,10 +328,7 @@ impl Bend {
     fn plane_change(&self, values: &DVector<f64>) -> PlaneMap<InFace, InFace> {
         let a = values.as_slice();
         let half = self.n as f64 / 2.0;
-        let middle = (
-            f64::from(self.first.0) - 0.5 + half,
-            f64::from(self.first.1) - 0.5 + half,
-        );
+        let middle = self.middle();
         let to_rim = PlaneMap::<InFace, InFace>::from_rows([
             [1.0 / half, 0.0, -middle.0 / half],
             [0.0, 1.0 / half, -middle.1 / half],

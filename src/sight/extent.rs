@@ -23,6 +23,9 @@ pub struct Extent {
     pub outside: [Option<f64>; 4],
     /// The mean evidence of the weakest of its outermost rows and columns.
     pub weakest_line: f64,
+    /// How alike in size the regions on four cells are, 0..=1: one that is half a sticker, cut off by glare, lies askew
+    /// and takes the whole square with it. Larger squares do not hang on one region.
+    pub evenness: f64,
 }
 
 impl Extent {
@@ -148,8 +151,24 @@ pub fn on_quad(scene: &Scene, quad: &Quad<InPhoto>, n: usize) -> Option<Extent> 
         weight: evidence.weight(&square),
         outside: evidence.around(&square),
         weakest_line: evidence.weakest_line(&square),
+        evenness: 1.0,
         net,
     })
+}
+
+/// How alike the regions on a square of four are in size; seen from near and at a slant they differ by a third.
+fn evenness(scene: &Scene, at: &Square, members: &Members) -> f64 {
+    if at.n > 2 {
+        return 1.0;
+    }
+    let areas = square(at.first, 2).map(|place| {
+        let area = |&index: &u32| scene.regions.flats[index as usize].area;
+        members.get(&place).map_or(0.0, area)
+    });
+    let (least, most) = areas.fold((f64::MAX, 0.0_f64), |(least, most), area| {
+        (area.min(least), area.max(most))
+    });
+    (1.6 * least / most.max(1.0)).clamp(0.3, 1.0)
 }
 
 /// Whether most regions of a lattice lie outside a square of four: so they do on a chart of colours, of which a blur
@@ -182,6 +201,7 @@ fn settled(scene: &Scene, net: &Net, mut square: Square) -> Option<Extent> {
                 weight: square.weight,
                 outside: evidence.around(&square),
                 weakest_line: evidence.weakest_line(&square),
+                evenness: evenness(scene, &square, &members),
                 net,
             });
         }

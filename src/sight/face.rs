@@ -147,9 +147,11 @@ fn sureness(extent: &Extent, gaps: &Gaps, patches: &[Patch], standing: Standing)
     // A face short of a row is worse than one with a few stickers in doubt.
     let rim = 0.75 + 0.25 * extent.weakest_line;
     let adjoining = extent.outside.iter().flatten().copied().fold(0.0, f64::max);
-    let sureness = match standing {
-        Standing::Foretold => gaps.deep.max(extent.likeness()) * gaps.seen,
-        _ => extent.likeness() * gaps.seen * rim * (1.0 - 0.5 * adjoining),
+    let sureness = if standing == Standing::Foretold {
+        gaps.deep.max(extent.likeness()) * gaps.seen
+    } else {
+        let shape = rim * extent.evenness * (1.0 - 0.5 * adjoining);
+        extent.likeness() * gaps.seen * shape
     };
     let least = if standing == Standing::Unaided && is_plain(patches) {
         LEAST_SURENESS_OF_PLAIN

@@ -26,7 +26,7 @@ pub use photo::Photo;
 pub use trace::{Stage, Trace};
 
 use crate::colour::Linear;
-use crate::geometry::{InPhoto, Quad};
+use crate::geometry::{InPhoto, Point, Quad};
 use evidence::ORDERS;
 use search::{Effort, Scene};
 
@@ -103,6 +103,17 @@ pub struct View {
 pub struct SeenPhoto {
     /// The views, best first; empty when no face was found.
     pub views: Vec<View>,
+}
+
+impl SeenPhoto {
+    /// Gives corners in a photo this many times as large: that of which the one looked at was decoded smaller.
+    pub fn enlarge(&mut self, factor: f64) {
+        for face in self.views.iter_mut().flat_map(|view| &mut view.faces) {
+            for corner in &mut face.corners_in_photo.0 {
+                *corner = Point::new(corner.x * factor, corner.y * factor);
+            }
+        }
+    }
 }
 
 /// The face whose outer corners are known, clockwise from the top left one, sampled as a found one would be.

@@ -78,8 +78,12 @@ impl Net {
         (cross(off, down) / turn, cross(right, off) / turn)
     }
 
+    /// How far a region is from where it should be on a cell, in sticker sides to the right and down.
     fn offset(&self, cell: Place, flat: &Flat) -> (f64, f64) {
-        self.offset_of(cell, Point::new(flat.x, flat.y))
+        let (right, down) = self.offset_of(cell, Point::new(flat.x, flat.y));
+        let (x, y) = self.on_plane(cell, 0.0, 0.0);
+        let shift = shift_of(&self.plane, x, y, flat);
+        (right - shift.0, down - shift.1)
     }
 
     /// The largest region on a cell, no farther off than this to the right and down.
@@ -127,13 +131,21 @@ impl Net {
         net.bend = net.shifted_lines(regions, first, n);
         let members = net.members(regions, first, n);
         let sightings = net.sightings(regions, &members);
-        net.explain(&sightings, Firmness::Free)?;
+        net.explain(&sightings, Firmness::Free, lean(&regions.flats, &members))?;
         Some(net)
     }
 
-    /// Moves the net to where sightings have it.
-    pub fn explain(&mut self, sightings: &[Sighting], firmness: Firmness) -> Option<()> {
-        let (bend, change) = self.bend.explained(sightings, firmness)?;
+    /// Moves the net to where sightings have it, leaning about as the sizes of its regions tell.
+    pub fn explain(
+        &mut self,
+        sightings: &[Sighting],
+        firmness: Firmness,
+        lean: Option<(f64, f64)>,
+    ) -> Option<()> {
+        let middle = self.bend.middle();
+        let now = self.plane.lean(middle.0, middle.1);
+        let more = lean.map(|(right, down)| (right - now.0, down - now.1));
+        let (bend, change) = self.bend.explained(sightings, firmness, more)?;
         self.bend = bend;
         self.plane = change.then(&self.plane);
         Some(())
@@ -193,6 +205,49 @@ impl Net {
     }
 }
 
+/// How the plane of regions leans, by their sizes: the area of a cell shrinks with the third power of the distance.
+/// None where they are too few or too unlike.
+///
+/// Four centres fit a perspective of any strength when one of them is out of line; their sizes do not change with that.
+pub fn lean(flats: &[Flat], members: &Members) -> Option<(f64, f64)> {
+    let count = members.len() as f64;
+    let areas = || {
+        members.iter().map(|(&(column, row), &index)| {
+            // The edge map takes a pixel all round.
+            let size = 2.0 * (flats[index as usize].area.sqrt() + 2.0).ln();
+            (f64::from(column), f64::from(row), size)
+        })
+    };
+    let sum = areas().fold([0.0; 3], |sum, (x, y, size)| {
+        [sum[0] + x, sum[1] + y, sum[2] + size]
+    });
+    let mean = sum.map(|sum| sum / count);
+    let mut square = [0.0; 5];
+    for (x, y, size) in areas() {
+        let (x, y, size) = (x - mean[0], y - mean[1], size - mean[2]);
+        for (sum, product) in square
+            .iter_mut()
+            .zip([x * x, x * y, y * y, x * size, y * size])
+        {
+            *sum += product;
+        }
+    }
+    let [xx, xy, yy, xs, ys] = square;
+    let det = xx * yy - xy * xy;
+    if members.len() < 4 || det < 1e-6 {
+        return None;
+    }
+    let slopes = ((yy * xs - xy * ys) / det, (xx * ys - xy * xs) / det);
+    Some((-slopes.0 / 3.0, -slopes.1 / 3.0))
+}
+
+/// How far the centre of a region on a cell lies from the cell's middle on the plane: what is nearer looks larger.
+fn shift_of(plane: &PlaneMap<InFace, InPhoto>, x: f64, y: f64, flat: &Flat) -> (f64, f64) {
+    let [right, down] = plane.steps(x, y);
+    let filled = flat.area / cross(right, down).abs().max(1e-9);
+    plane.centroid_shift(x, y, filled.min(1.0))
+}
+
 /// The n×n cells from a first one, row by row.
 pub fn square(first: Place, n: i32) -> impl Iterator<Item = Place> {
     (first.1..first.1 + n)
@@ -229,6 +284,7 @@ pub fn plane_of(
     mut members: Members,
 ) -> Option<(PlaneMap<InFace, InPhoto>, Members)> {
     let mut weights = vec![1.0; members.len()];
+    let mut last: Option<PlaneMap<InFace, InPhoto>> = None;
     for round in 0..8 {
         if members.len() < 4 {
             return None;
@@ -239,14 +295,18 @@ pub fn plane_of(
             .map(|((&cell, &index), &weight)| {
                 let flat = &flats[index as usize];
                 let (x, y) = net.on_plane(cell, 0.0, 0.0);
+                let (right, down) = last.map_or((0.0, 0.0), |plane| shift_of(&plane, x, y, flat));
                 (
-                    Point::<InFace>::new(x, y),
+                    Point::<InFace>::new(x + right, y + down),
                     Point::<InPhoto>::new(flat.x, flat.y),
                     weight,
                 )
             })
             .collect();
-        let map = PlaneMap::fit(&pairs)?;
+        let map = match lean(flats, &members) {
+            Some(lean) => PlaneMap::fit_leaning(&pairs, lean, 4.0 / pairs.len() as f64),
+            None => PlaneMap::fit(&pairs),
+        }?;
         let back = map.inverse()?;
         let strays: Vec<f64> = pairs
             .iter()
@@ -266,6 +326,7 @@ pub fn plane_of(
             strays[index - 1] <= limit
         });
         weights = trusts(flats, &members, &map);
+        last = Some(map);
     }
     None
 }

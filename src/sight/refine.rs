@@ -1,18 +1,32 @@
 //! A face's net moved onto the gap lines as the photo's full-size pixels show them.
 
 use super::bend::{Firmness, Sighting, Way};
-use super::net::{Net, Place, square};
+use super::net::{Net, Place, lean, square};
+use super::sample::linear_from_coded;
 use super::{Photo, Scene};
 use crate::geometry::{InPhoto, Point};
 
-/// How far to both sides of a gap its profile reaches, in sticker sides.
-const REACH: f64 = 0.34;
+/// How a gap is looked at: at first, and once its place is about known.
+const LOOKS: [Look; 2] = [
+    Look {
+        reach: 0.34,
+        along: &[-0.24, 0.0, 0.24],
+    },
+    Look {
+        reach: 0.26,
+        along: &[-0.28, -0.14, 0.0, 0.14, 0.28],
+    },
+];
+
+struct Look {
+    /// How far to both sides of a gap its profile reaches, in sticker sides.
+    reach: f64,
+    /// Profiles across a gap are averaged at these places along it, in sticker sides from its middle.
+    along: &'static [f64],
+}
 
 /// How far from its place a gap may be found, in sticker sides.
 const SEARCH: f64 = 0.24;
-
-/// Profiles across a gap are averaged at these places along it, in sticker sides from its middle.
-const ALONG: [f64; 5] = [-0.28, -0.14, 0.0, 0.14, 0.28];
 
 /// The samples of a profile.
 const LEAST_SAMPLES: usize = 15;
@@ -45,15 +59,16 @@ pub struct Gaps {
 pub fn refine(scene: &Scene, net: &Net, first: Place, n: i32, firmness: Firmness) -> (Net, Gaps) {
     let mut net = net.clone();
     let mut gaps = Gaps::default();
-    for _ in 0..2 {
+    for look in &LOOKS {
         let met: Vec<Gap> = pairs(first, n)
-            .filter_map(|(cells, way)| gap(scene, &net, cells, way))
+            .filter_map(|(cells, way)| gap(scene, &net, cells, way, look))
             .collect();
         let members = net.members(&scene.regions, first, n);
         let mut sightings = net.sightings(&scene.regions, &members);
         sightings.extend(met.iter().map(|gap| gap.sighting));
         let before = net.clone();
-        if net.explain(&sightings, firmness).is_none() {
+        let lean = lean(&scene.regions.flats, &members);
+        if net.explain(&sightings, firmness, lean).is_none() {
             break;
         }
         gaps = summary(&met, (2 * n * (n - 1)) as usize, &before, &net);
@@ -113,7 +128,8 @@ struct Gap {
 }
 
 /// Where the gap between two neighbouring cells is.
-fn gap(scene: &Scene, net: &Net, cells: [Place; 2], way: Way) -> Option<Gap> {
+fn gap(scene: &Scene, net: &Net, cells: [Place; 2], way: Way, look: &Look) -> Option<Gap> {
+    let reach = look.reach;
     let at = |cell: Place, across: f64, along: f64| {
         let point = match way {
             Way::Right => net.at(cell, across, along),
@@ -129,16 +145,16 @@ fn gap(scene: &Scene, net: &Net, cells: [Place; 2], way: Way) -> Option<Gap> {
     let (from, to) = (at(cells[0], 0.0, 0.0), at(cells[1], 0.0, 0.0));
     let step = (to.0 - from.0, to.1 - from.1);
     let side_px = step.0.hypot(step.1);
-    let samples = ((2.0 * REACH * side_px) as usize | 1).clamp(LEAST_SAMPLES, MOST_SAMPLES);
-    let offset = |k: usize| REACH * (2.0 * k as f64 / (samples - 1) as f64 - 1.0);
+    let samples = ((2.0 * reach * side_px) as usize | 1).clamp(LEAST_SAMPLES, MOST_SAMPLES);
+    let offset = |k: usize| reach * (2.0 * k as f64 / (samples - 1) as f64 - 1.0);
     let mut profile = [[0.0_f32; 3]; MOST_SAMPLES];
-    for along in ALONG {
+    for &along in look.along {
         let middle = between(along);
         for (k, sum) in profile[..samples].iter_mut().enumerate() {
             let point = Point::new(middle.0 + offset(k) * step.0, middle.1 + offset(k) * step.1);
             let colour = colour_at(scene.photo, point);
             for (sum, value) in sum.iter_mut().zip(colour) {
-                *sum += value / ALONG.len() as f32;
+                *sum += value / look.along.len() as f32;
             }
         }
     }
@@ -148,7 +164,7 @@ fn gap(scene: &Scene, net: &Net, cells: [Place; 2], way: Way) -> Option<Gap> {
         depth,
         contrast,
     } = middle_of_gap(&profile[..samples], least_depth)?;
-    let off = REACH * (2.0 * place / (samples - 1) as f64 - 1.0);
+    let off = reach * (2.0 * place / (samples - 1) as f64 - 1.0);
     let trust = f64::from(depth / (depth + 3.0 * least_depth)) / GAP_ERROR;
     (off.abs() < SEARCH).then_some(Gap {
         sighting: Sighting {
@@ -183,25 +199,23 @@ fn middle_of_gap(profile: &[[f32; 3]], least_depth: f32) -> Option<Middle> {
     );
     let span: [f32; 3] = std::array::from_fn(|k| other[k] - one[k]);
     let length = span.iter().map(|v| v * v).sum::<f32>();
-    // How far each sample's colour is from the mixtures of the colours at the ends.
-    let mut apart = [0.0_f32; MOST_SAMPLES];
-    for (apart, colour) in apart.iter_mut().zip(profile) {
-        let rise: [f32; 3] = std::array::from_fn(|k| colour[k] - one[k]);
-        let dot = rise.iter().zip(&span).map(|(a, b)| a * b).sum::<f32>();
-        let t = (dot / length.max(1.0)).clamp(0.0, 1.0);
-        let miss = |k: usize| rise[k] - t * span[k];
-        *apart = (0..3).map(|k| miss(k) * miss(k)).sum::<f32>().sqrt();
-    }
-    let apart = &apart[..profile.len()];
     let inner = ends..profile.len() - ends;
-    let peak = inner
-        .clone()
-        .max_by(|&a, &b| apart[a].total_cmp(&apart[b]))?;
-    let depth = apart[peak];
+    let coded = apart(profile, one, span);
+    let depth = coded[inner.clone()].iter().copied().fold(0.0, f32::max);
     if depth < least_depth {
         return step_between(profile, one, span, length, least_depth);
     }
-    let half = 0.5 * depth;
+    // A blurred gap is as wide on both sides of its middle in linear light, whatever the stickers beside it are.
+    let mut linear = [[0.0_f32; 3]; MOST_SAMPLES];
+    for (linear, colour) in linear.iter_mut().zip(profile) {
+        *linear = colour.map(linear_from_coded);
+    }
+    let linear = &linear[..profile.len()];
+    let (one, other) = (mean(&linear[..ends]), mean(&linear[linear.len() - ends..]));
+    let apart = apart(linear, one, std::array::from_fn(|k| other[k] - one[k]));
+    let apart = &apart[..profile.len()];
+    let peak = inner.max_by(|&a, &b| apart[a].total_cmp(&apart[b]))?;
+    let half = 0.5 * apart[peak];
     let low = (0..peak)
         .rev()
         .find(|&k| apart[k] < half)
@@ -211,7 +225,7 @@ fn middle_of_gap(profile: &[[f32; 3]], least_depth: f32) -> Option<Middle> {
         .unwrap_or(apart.len());
     let (mut sum, mut weight) = (0.0, 0.0);
     for (k, apart) in apart.iter().enumerate().take(high).skip(low) {
-        let over = f64::from(apart - half) + 1e-6;
+        let over = f64::from(apart - half) + 1e-9;
         sum += over * k as f64;
         weight += over;
     }
@@ -220,6 +234,20 @@ fn middle_of_gap(profile: &[[f32; 3]], least_depth: f32) -> Option<Middle> {
         depth,
         contrast: length.sqrt(),
     })
+}
+
+/// How far each sample's colour is from the mixtures of the colours at the ends: one and what is a span from it.
+fn apart(profile: &[[f32; 3]], one: [f32; 3], span: [f32; 3]) -> [f32; MOST_SAMPLES] {
+    let length = span.iter().map(|v| v * v).sum::<f32>().max(1e-6);
+    let mut apart = [0.0_f32; MOST_SAMPLES];
+    for (apart, colour) in apart.iter_mut().zip(profile) {
+        let rise: [f32; 3] = std::array::from_fn(|k| colour[k] - one[k]);
+        let dot = rise.iter().zip(&span).map(|(a, b)| a * b).sum::<f32>();
+        let t = (dot / length).clamp(0.0, 1.0);
+        let miss = |k: usize| rise[k] - t * span[k];
+        *apart = (0..3).map(|k| miss(k) * miss(k)).sum::<f32>().sqrt();
+    }
+    apart
 }
 
 /// Where a profile without a gap of its own passes from one colour to the other.

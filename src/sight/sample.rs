@@ -24,6 +24,13 @@ static LINEAR: LazyLock<[f32; 256]> = LazyLock::new(|| {
     })
 });
 
+/// Linear light of a mean of eight-bit values.
+pub fn linear_from_coded(coded: f32) -> f32 {
+    let below = coded.clamp(0.0, 254.0) as usize;
+    let (low, high) = (LINEAR[below], LINEAR[below + 1]);
+    low + (coded - below as f32) * (high - low)
+}
+
 /// One sampled pixel: linear light and the eight-bit values it came from.
 #[derive(Clone, Copy)]
 struct Sample {

@@ -159,7 +159,8 @@ fn scaled_jpeg(bytes: &[u8]) -> Option<Scaled> {
     }
     Some(Scaled {
         pixels: picture.into_rgb8(),
-        factor: f64::from(long) / f64::from(width.max(height)),
+        // Sides that are no multiple are rounded up.
+        factor: (f64::from(long) / f64::from(width.max(height))).round(),
     })
 }
 

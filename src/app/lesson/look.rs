@@ -4,8 +4,7 @@ use super::cache::{self, Kept};
 use super::crop::FacePicture;
 use super::folder::Entry;
 use crate::app::files::{Moment, PhotoProblem, photo_from, read_bytes};
-use crate::geometry::{Point, Quad};
-use crate::sight::{Photo, SeenPhoto, Trace, look};
+use crate::sight::{Photo, Trace, look};
 use anyhow::{Context, Result};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
@@ -121,7 +120,7 @@ fn look_at(entry: &Entry, cache: &Path) -> Result<(Looked, String, bool)> {
             .collect();
         pictures.push(of_view?);
     }
-    enlarge(&mut seen, scaled.factor);
+    seen.enlarge(scaled.factor);
     let kept = Kept {
         seen,
         taken: Moment::of_photo(&bytes),
@@ -129,12 +128,4 @@ fn look_at(entry: &Entry, cache: &Path) -> Result<(Looked, String, bool)> {
     };
     cache::keep(cache, &key, &kept)?;
     Ok((looked(Ok(kept)), key, true))
-}
-
-/// Corners as pixels of the photo itself, when it was decoded smaller.
-fn enlarge(seen: &mut SeenPhoto, factor: f64) {
-    for face in seen.views.iter_mut().flat_map(|view| &mut view.faces) {
-        let corners = face.corners_in_photo.0;
-        face.corners_in_photo = Quad(corners.map(|at| Point::new(at.x * factor, at.y * factor)));
-    }
 }
