@@ -391,10 +391,6 @@ impl Solution {
     fn new(task: &Task, mut colours: Colours) -> Option<Self> {
         /// How often at most.
         const TURNS: usize = 4;
-        /// How often the colours are fitted to a cube at most: those of a large cube in hard light take their time.
-        const MOST_REFINED: usize = 8;
-        /// Colours that gain less than so many nats stand still.
-        const STILL: f64 = 2.0;
         let found = |colours: &Colours| {
             let mut layings = Layings::of(task, colours);
             let best = layings.best(task, CHOSEN_FROM)?.clone();
@@ -404,14 +400,7 @@ impl Solution {
         let (mut layings, mut best, mut essence) = found(&colours)?;
         for _ in 0..TURNS {
             let given = shares_of(&best, task.seen);
-            let mut reach = colours.reach();
-            for _ in 0..MOST_REFINED {
-                colours.refine(task.seen, Shares::Given(&given), &task.light, 2);
-                let last = std::mem::replace(&mut reach, colours.reach());
-                if reach < last + STILL {
-                    break;
-                }
-            }
+            colours.refine(task.seen, Shares::Given(&given), &task.light, 2);
             let before = essence;
             (layings, best, essence) = found(&colours)?;
             if essence == before {
