@@ -5,6 +5,7 @@
     reason = "a test that cannot read its fixtures must fail"
 )]
 
+mod attacked;
 mod finding;
 mod photos;
 mod simulated;

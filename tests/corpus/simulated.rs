@@ -75,14 +75,13 @@ impl Light {
 
 /// A made-up cube with its photographs.
 pub struct Scene {
-    pub n: usize,
     /// The stickers by their home faces; any word would do, the scheme being the shades'.
     pub state: State,
     pub photos: Vec<SeenPhoto>,
 }
 
 /// A cube as it may come: most legal, some not; most mixed, some nearly done.
-fn any_state(dice: &mut Dice, n: usize) -> State {
+pub fn any_state(dice: &mut Dice, n: usize) -> State {
     let mut state = State::solved(n);
     let all_layers = dice.happens(0.6);
     let moves = if dice.happens(0.08) {
@@ -124,14 +123,23 @@ fn any_state(dice: &mut Dice, n: usize) -> State {
     state
 }
 
-fn exchange(state: &mut State, [one, other]: [usize; 2]) {
+pub fn exchange(state: &mut State, [one, other]: [usize; 2]) {
     let held = state.at(one);
     state.set(one, state.at(other));
     state.set(other, held);
 }
 
-/// Paints of a kind of cube, on the usual scheme or another.
-fn any_paints(dice: &mut Dice, calibration: &Calibration) -> [[f64; 3]; 6] {
+/// Paints of a kind of cube, on the usual scheme or now and then the other way round.
+pub fn any_paints(dice: &mut Dice, calibration: &Calibration) -> [[f64; 3]; 6] {
+    let mut paints = usual_paints(dice, calibration);
+    if dice.happens(0.05) {
+        paints.swap(1, 4);
+    }
+    paints
+}
+
+/// Paints of a kind of cube on the usual scheme.
+pub fn usual_paints(dice: &mut Dice, calibration: &Calibration) -> [[f64; 3]; 6] {
     let mut rest = dice.even();
     let set = calibration.shade_sets.iter().find(|set| {
         rest -= set.share;
@@ -145,11 +153,7 @@ fn any_paints(dice: &mut Dice, calibration: &Calibration) -> [[f64; 3]; 6] {
         });
         drawn.map(|channel| channel.clamp(0.002, 0.95))
     };
-    let mut paints = set.shades.each_ref().map(&mut paint);
-    if dice.happens(0.05) {
-        paints.swap(1, 4);
-    }
-    paints
+    set.shades.each_ref().map(&mut paint)
 }
 
 /// One photo's camera and light.
@@ -219,25 +223,39 @@ impl Camera {
 pub fn scene(dice: &mut Dice, calibration: &Calibration, n: usize, light: Light) -> Scene {
     let state = any_state(dice, n);
     let paints = any_paints(dice, calibration);
+    photographed(dice, state, paints, light)
+}
+
+/// A cube in these paints photographed face by face, in any order and any way up.
+pub fn photographed(dice: &mut Dice, state: State, paints: [[f64; 3]; 6], light: Light) -> Scene {
     let mut order: Vec<Face> = Face::ALL.to_vec();
     for last in (1..6).rev() {
         order.swap(last, dice.below(last + 1));
     }
     let photos = order
         .into_iter()
-        .map(|face| {
-            let turns = dice.below(4);
-            let rows: Vec<[f64; 3]> = (0..n * n)
-                .map(|cell| {
-                    paints[state
-                        .at(face.index() * n * n + turned(n, cell, turns))
-                        .index()]
-                })
-                .collect();
-            photo(dice, &rows, n, light)
+        .map(|face| shot(dice, &state, &paints, face, light))
+        .collect();
+    Scene { state, photos }
+}
+
+/// One face photographed, any way up.
+pub fn shot(
+    dice: &mut Dice,
+    state: &State,
+    paints: &[[f64; 3]; 6],
+    face: Face,
+    light: Light,
+) -> SeenPhoto {
+    let n = state.n();
+    let turns = dice.below(4);
+    let cells: Vec<[f64; 3]> = (0..n * n)
+        .map(|cell| {
+            let place = face.index() * n * n + turned(n, cell, turns);
+            paints[state.at(place).index()]
         })
         .collect();
-    Scene { n, state, photos }
+    photo(dice, &cells, n, light)
 }
 
 /// The cell of a face that lies at `cell` of its picture when it was turned.
@@ -392,12 +410,12 @@ impl Reliability {
 
 /// How many of the stickers read agree with a scene.
 pub fn agreement(scene: &Scene, read: &[&str]) -> usize {
-    let words: Vec<String> = scene
-        .state
-        .stickers()
-        .iter()
-        .map(ToString::to_string)
-        .collect();
+    agreement_with(&scene.state, read)
+}
+
+/// How many of the stickers read agree with a cube.
+pub fn agreement_with(state: &State, read: &[&str]) -> usize {
+    let words: Vec<String> = state.stickers().iter().map(ToString::to_string).collect();
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
-    Cube::agree(scene.n, &words, read)
+    Cube::agree(state.n(), &words, read)
 }
