@@ -2,7 +2,7 @@
 
 use super::likeness::{Alike, alike};
 use super::read::Shown;
-use super::reading::{LEAST_CONFIDENCE, Problem, ProblemKind, Reading};
+use super::reading::{LEAST_CONFIDENCE, Outcome, Problem, ProblemKind, Reading};
 use crate::assemble::{self, Assembly, LEAST_FIT, assemble, assemble_roughly, glance};
 use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
@@ -94,25 +94,32 @@ pub(super) fn of_photos(
     let faults = &reading.examination.as_ref()?.legality.faults;
     let fits = assembly.map_or(&[][..], |assembly| assembly.fits.as_slice());
     let strange = || (0..fits.len()).filter(|&photo| fits[photo] < LEAST_FIT);
-    (strange().next().is_some() || is_beyond_repair(faults)).then(|| {
+    let is_other = strange().next().is_some() || is_beyond_repair(faults);
+    // A cube clearly seen that cannot be may be one that can, seen in a mirror once.
+    if is_other || !faults.is_empty() && reading.outcome == Outcome::Read {
         let strange = sole(strange());
         if let Some(photo) = mirrored_one(calibration, photos, strange) {
-            return mirrored(shown, photo);
+            return Some(mirrored(shown, photo));
         }
-        let blind = photos.iter().position(|photo| photo.views.is_empty());
-        blind.map_or_else(
-            || {
-                let odd = strange.or_else(|| odd_one_out(calibration, photos));
-                mixed(shown, photos, odd)
-            },
-            |blind| unseen(shown, blind),
-        )
-    })
+        if is_other {
+            let blind = photos.iter().position(|photo| photo.views.is_empty());
+            return Some(blind.map_or_else(
+                || {
+                    let odd = strange.or_else(|| odd_one_out(calibration, photos));
+                    mixed(shown, photos, odd)
+                },
+                |blind| unseen(shown, blind),
+            ));
+        }
+    }
+    None
 }
 
 /// Whether a cube with these faults is less likely than photos that do not belong together.
 fn is_beyond_repair(faults: &[Fault]) -> bool {
-    let miscounted = faults.iter().any(|fault| fault.kind == Kind::ColourCount);
+    let miscounted = faults
+        .iter()
+        .any(|fault| matches!(fault.kind, Kind::ColourCount | Kind::ManyPieces));
     let broken = faults.iter().filter(|fault| {
         !matches!(
             fault.kind,
