@@ -20,7 +20,7 @@ const CUBES: [(&str, &str); 9] = [
     ("3x3x3", "faces-normal/cube-02-n3"),
     ("4x4x4", "faces-easy/cube-16-n4"),
     ("6x6x6", "faces-easy/cube-13-n6"),
-    ("6x6x6 in hard light", "faces-hard/cube-17-n6"),
+    ("6x6x6 in hard light", "faces-hard/cube-03-n6"),
     ("7x7x7", "faces-normal/cube-10-n7"),
     ("9x9x9", "faces-normal/cube-14-n9"),
     ("11x11x11", "faces-hard/cube-20-n11"),
