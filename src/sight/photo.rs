@@ -45,6 +45,7 @@ impl Photo {
         let bytes = self.bytes();
         [bytes[at], bytes[at + 1], bytes[at + 2]]
     }
+
     /// The pixels of two columns and two rows from this column and row on, each row of two as six bytes; those
     /// outside are taken from the nearest edge.
     pub fn square_at(&self, column: i32, row: i32) -> [[u8; 6]; 2] {

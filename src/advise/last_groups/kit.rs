@@ -21,18 +21,23 @@ pub struct Tool {
     pub letters: Vec<Letter>,
 }
 
+/// All holds, each with what taking the cube into it does and what taking it back does.
+fn holds() -> Vec<(Hold, Action, Action)> {
+    let holds = Hold::all().iter();
+    holds
+        .map(|&hold| {
+            let back = Action::of_hold(hold.inverse());
+            (hold, Action::of_hold(hold), back)
+        })
+        .collect()
+}
+
 /// All tools, each kind made once: for wings beside inner parts, or (on even cubes, all slices turning together)
 /// also those for wings alone.
 pub fn tools(wings_alone: bool) -> &'static [Tool] {
     static MADE: [OnceLock<Vec<Tool>>; 2] = [OnceLock::new(), OnceLock::new()];
     MADE[usize::from(wings_alone)].get_or_init(|| {
-        let holds: Vec<(Hold, Action, Action)> = Hold::all()
-            .iter()
-            .map(|&hold| {
-                let back = Action::of_hold(hold.inverse());
-                (hold, Action::of_hold(hold), back)
-            })
-            .collect();
+        let holds = holds();
         let mut kept: BTreeMap<([usize; 2], Effect, [usize; 3]), Vec<Letter>> = BTreeMap::new();
         let mut seen_words = BTreeSet::new();
         for word in words(wings_alone) {
@@ -153,13 +158,7 @@ pub struct MixedTool {
 /// The seeds with each block turned for either orbit or both, with its outer layer or without.
 pub fn mixed_tools() -> Vec<MixedTool> {
     let mut all = Vec::new();
-    let holds: Vec<(Hold, Action, Action)> = Hold::all()
-        .iter()
-        .map(|&hold| {
-            let back = Action::of_hold(hold.inverse());
-            (hold, Action::of_hold(hold), back)
-        })
-        .collect();
+    let holds = holds();
     for seed in SEEDS {
         for stretches in mixed(&read(seed)) {
             let mirror = |letter: &Letter| mirrored(*letter);
