@@ -96,23 +96,23 @@ pub(super) fn of_photos(
     let strange = || (0..fits.len()).filter(|&photo| fits[photo] < LEAST_FIT);
     let is_other = strange().next().is_some() || is_beyond_repair(faults);
     // A cube clearly seen that cannot be may be one that can, seen in a mirror once.
-    if is_other || !faults.is_empty() && reading.outcome == Outcome::Read {
-        let strange = sole(strange());
-        if let Some(photo) = mirrored_one(calibration, photos, strange) {
-            return Some(mirrored(shown, photo));
-        }
-        if is_other {
-            let blind = photos.iter().position(|photo| photo.views.is_empty());
-            return Some(blind.map_or_else(
-                || {
-                    let odd = strange.or_else(|| odd_one_out(calibration, photos));
-                    mixed(shown, photos, odd)
-                },
-                |blind| unseen(shown, blind),
-            ));
-        }
+    if !is_other && (faults.is_empty() || reading.outcome != Outcome::Read) {
+        return None;
     }
-    None
+    let strange = sole(strange());
+    if let Some(photo) = mirrored_one(calibration, photos, strange) {
+        return Some(mirrored(shown, photo));
+    }
+    is_other.then(|| {
+        let blind = photos.iter().position(|photo| photo.views.is_empty());
+        blind.map_or_else(
+            || {
+                let odd = strange.or_else(|| odd_one_out(calibration, photos));
+                mixed(shown, photos, odd)
+            },
+            |blind| unseen(shown, blind),
+        )
+    })
 }
 
 /// Whether a cube with these faults is less likely than photos that do not belong together.
