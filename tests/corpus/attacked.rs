@@ -4,7 +4,7 @@
 use crate::sets;
 use crate::simulated::{
     Dice, Light, Scene, agreement_with, any_paints, any_state, exchange, photographed, shot,
-    usual_paints,
+    turned, usual_paints,
 };
 use sixfold::calibration::Calibration;
 use sixfold::colour::Name;
@@ -51,7 +51,6 @@ fn attack(index: usize) -> Attack {
 
 /// The cube as a mirror shows it, left and right exchanged.
 fn mirrored(state: &State) -> State {
-    let n = state.n();
     let other = |face| match face {
         Face::L => Face::R,
         Face::R => Face::L,
@@ -59,27 +58,26 @@ fn mirrored(state: &State) -> State {
     };
     let mut image = state.clone();
     for face in Face::ALL {
-        for cell in 0..n * n {
-            let (row, col) = (cell / n, cell % n);
-            let from = other(face).index() * n * n + row * n + (n - 1 - col);
-            image.set(face.index() * n * n + cell, state.at(from));
-        }
+        mirror_onto(&mut image, face, state, other(face));
     }
     image
+}
+
+/// Sets a face of an image to the mirror image of a face of a cube.
+fn mirror_onto(image: &mut State, face: Face, of: &State, shown: Face) {
+    let n = of.n();
+    for cell in 0..n * n {
+        let from = shown.index() * n * n + cell / n * n + (n - 1 - cell % n);
+        image.set(face.index() * n * n + cell, of.at(from));
+    }
 }
 
 /// Whether six faces, each turned as one likes, are the faces of a state, whatever the colours are called.
 fn shows_the_faces(words: &[&str], state: &State) -> bool {
     let n = state.n();
     let turned_least = |face: &[usize]| {
-        let mut cells = face.to_vec();
-        let turns = (0..4).map(|_| {
-            cells = (0..n * n)
-                .map(|cell| cells[(n - 1 - cell % n) * n + cell / n])
-                .collect();
-            cells.clone()
-        });
-        turns.min()
+        let cells = |turns| (0..n * n).map(move |cell| face[turned(n, cell, turns)]);
+        (0..4).map(|turns| cells(turns).collect::<Vec<_>>()).min()
     };
     let faces = |labels: Vec<usize>| {
         let mut faces: Vec<_> = labels.chunks(n * n).map(turned_least).collect();
@@ -111,17 +109,6 @@ fn orders(count: usize) -> Vec<Vec<usize>> {
         })
     });
     longer.collect()
-}
-
-/// The cube with one of its faces as a mirror shows it.
-fn with_face_mirrored(state: &State, face: Face) -> State {
-    let n = state.n();
-    let mut image = state.clone();
-    for cell in 0..n * n {
-        let from = face.index() * n * n + cell / n * n + (n - 1 - cell % n);
-        image.set(face.index() * n * n + cell, state.at(from));
-    }
-    image
 }
 
 /// A set of photographs with something done to it; the state is that of the cube itself.
@@ -182,9 +169,11 @@ fn is_right(attack: Attack, state: &State, reading: &Reading) -> bool {
     is(state)
         || match attack {
             Attack::Exchanged => is_like(state),
-            Attack::OneMirrored => Face::ALL
-                .iter()
-                .any(|&face| is_like(&with_face_mirrored(state, face))),
+            Attack::OneMirrored => Face::ALL.iter().any(|&face| {
+                let mut image = state.clone();
+                mirror_onto(&mut image, face, state, face);
+                is_like(&image)
+            }),
             // A mirrored cube looks like one whose colours lie the other way round: right if that is said.
             Attack::AllMirrored => is(&mirrored(state)) && reading.mirroring != Mirroring::None,
             _ => false,

@@ -259,7 +259,7 @@ pub fn shot(
 }
 
 /// The cell of a face that lies at `cell` of its picture when it was turned.
-fn turned(n: usize, cell: usize, turns: usize) -> usize {
+pub fn turned(n: usize, cell: usize, turns: usize) -> usize {
     let (mut row, mut col) = (cell / n, cell % n);
     for _ in 0..turns {
         (row, col) = (col, n - 1 - row);
