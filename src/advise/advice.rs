@@ -2,9 +2,9 @@
 //! the sequences of common practice that do the same, and what else those move.
 
 use super::aim::{Aim, Task};
-use super::analysis::analyse;
+use super::analysis::{analyse, named_groups};
 use super::arrangement::{Arrangement, Effect};
-use super::edges::partners;
+use super::edges::{arrangement_at, partners};
 use super::look_back::look_back;
 use super::measure::Reaches;
 use super::pairing::set_ups;
@@ -12,7 +12,7 @@ use super::proof::{Claim, Error, Step, Walk, as_text};
 use super::route::next_step;
 use super::search::{in_hold, tidied};
 use super::tools::{mirrored, read};
-use super::wings::{Action, Letter, Reach};
+use super::wings::{Action, Letter, Orbit, Reach};
 use crate::cube::{Hold, Move, Sequence, State, check};
 use crate::diagnose::{Stage, open_edges};
 use serde::Serialize;
@@ -104,7 +104,7 @@ pub fn advise(state: &State) -> Result<Option<Advice>, Error> {
         return Ok(None);
     };
     let others = match step.aim.task {
-        Task::LastGroups { layer: 2, .. } if state.n() <= 7 => others_for_groups(state, &step),
+        Task::LastGroups { layer, .. } => others_for_groups(state, &step, layer),
         Task::Flip => others_for_flip(state, &step),
         _ => Vec::new(),
     };
@@ -116,7 +116,7 @@ fn others_for_flip(state: &State, step: &Step) -> Vec<Other> {
     let layers: Vec<usize> = (2..=n / 2).collect();
     let found = FOR_FLIP.iter().filter_map(|practice| {
         let moves = turns_of(practice, &layers);
-        other(state, step, practice, &moves, Claim::NoFlip)
+        other(state, &[], step, practice, &moves, Claim::NoFlip)
     });
     found.collect()
 }
@@ -143,12 +143,13 @@ fn with_reach(practice: &Practice) -> Vec<Letter> {
 /// Proves a way and describes it; `None` if it does not stand, or is the step already advised.
 fn other(
     state: &State,
+    open: &[usize],
     step: &Step,
     practice: &Practice,
     moves: &[Move],
     claim: Claim,
 ) -> Option<Other> {
-    let hold = super::holding::showing_edges(&open_edges(state), moves);
+    let hold = super::holding::showing_edges(open, moves);
     let mut walk = Walk::from(state.clone());
     let aim = Aim::plain(Task::Flip);
     walk.take(aim, hold, in_hold(moves, hold), claim).ok()?;
@@ -163,7 +164,7 @@ fn other(
     })
 }
 
-/// What a sequence moves besides the groups it mends.
+/// What a sequence does besides mending: which whole groups it turns over, and what else it moves.
 fn side_effects(moves: &Sequence, n: usize) -> String {
     let analysis = analyse(moves, n);
     let mut corners: Vec<&str> = Vec::new();
@@ -174,19 +175,26 @@ fn side_effects(moves: &Sequence, n: usize) -> String {
     }
     let mut parts = Vec::new();
     if !corners.is_empty() {
-        parts.push(format!("the corners {}", crate::cube::listed(&corners)));
+        let plural = if corners.len() == 1 { "" } else { "s" };
+        let places = crate::cube::listed(&corners);
+        parts.push(format!("the corner{plural} {places}"));
     }
     if !analysis.groups.moved.is_empty() {
-        let places = crate::cube::listed(&analysis.groups.moved);
-        parts.push(format!("the whole groups {places}"));
+        parts.push(named_groups("whole group", &analysis.groups.moved));
     }
-    if parts.is_empty() {
-        return "It moves nothing else.".to_owned();
+    let also = if parts.is_empty() {
+        "moves nothing else".to_owned()
+    } else {
+        format!(
+            "also moves {}: harmless as long as no layer is built",
+            parts.join(" and ")
+        )
+    };
+    if analysis.groups.turned.is_empty() {
+        return format!("It {also}.");
     }
-    format!(
-        "It also moves {}: harmless as long as no layer is built.",
-        parts.join(" and ")
-    )
+    let turned = named_groups("whole group", &analysis.groups.turned);
+    format!("It turns {turned} over in place and {also}.")
 }
 
 /// A sequence for last groups in one hold, with what it does.
@@ -221,16 +229,31 @@ fn all_held() -> &'static [Held] {
     })
 }
 
-/// The sequences of common practice that mend the last groups, after up to two outer turns of set-up: the shortest
-/// for each.
-fn others_for_groups(state: &State, step: &Step) -> Vec<Other> {
+/// The sequences of common practice that mend the last groups open at a layer, after up to two outer turns of set-up:
+/// the shortest for each. On the outermost layer those of up to two kinds of wings are known.
+fn others_for_groups(state: &State, step: &Step, layer: usize) -> Vec<Other> {
     let n = state.n();
-    let open = open_edges(state);
-    let orbits = n / 2 - 1;
+    let inner = if layer == 2 {
+        None
+    } else {
+        Orbit::of(state, layer)
+    };
+    // Layers further out are not joined yet and go along.
+    let (open, orbits, claim) = match &inner {
+        Some(orbit) => (orbit.open(), 1, Claim::Fitting { layer, wings: 24 }),
+        None if layer == 2 && n <= 7 => {
+            (open_edges(state), n / 2 - 1, Claim::Stage(Stage::Reduced))
+        }
+        None => return Vec::new(),
+    };
     let depth = if open.len() == 2 { 2 } else { 0 };
     let mut found: Vec<(&'static Practice, Vec<Move>)> = Vec::new();
     for edges in partners(&open) {
-        let Some(arrangement) = Arrangement::of(state, edges) else {
+        let arrangement = match &inner {
+            Some(orbit) => arrangement_at(orbit, edges),
+            None => Arrangement::of(state, edges),
+        };
+        let Some(arrangement) = arrangement else {
             continue;
         };
         for set_up in set_ups(2) {
@@ -254,10 +277,12 @@ fn others_for_groups(state: &State, step: &Step) -> Vec<Other> {
                     {
                         continue;
                     }
-                    let layers: Vec<usize> = (0..orbits)
-                        .filter(|orbit| on >> orbit & 1 == 1)
-                        .map(|orbit| orbit + 2)
-                        .collect();
+                    let layers: Vec<usize> = if inner.is_some() {
+                        (2..=layer).collect()
+                    } else {
+                        let on_them = (0..orbits).filter(|orbit| on >> orbit & 1 == 1);
+                        on_them.map(|orbit| orbit + 2).collect()
+                    };
                     let letters = set_up.letters.iter().chain(&held.letters);
                     let moves: Vec<Move> =
                         letters.flat_map(|letter| letter.moves(&layers)).collect();
@@ -276,8 +301,6 @@ fn others_for_groups(state: &State, step: &Step) -> Vec<Other> {
     }
     found
         .into_iter()
-        .filter_map(|(practice, moves)| {
-            other(state, step, practice, &moves, Claim::Stage(Stage::Reduced))
-        })
+        .filter_map(|(practice, moves)| other(state, &open, step, practice, &moves, claim.clone()))
         .collect()
 }

@@ -93,8 +93,10 @@ pub enum CentreFate {
 pub struct GroupFate {
     /// The edges on which pieces of different groups, or of different ways round, lie afterwards.
     pub broken: Vec<String>,
-    /// The edges on which another whole group lies afterwards, or the same one turned end for end.
+    /// The edges on which another whole group lies afterwards.
     pub moved: Vec<String>,
+    /// The edges on which the same whole group lies afterwards, turned end for end.
+    pub turned: Vec<String>,
 }
 
 /// Says what a sequence does to a solved cube of order `n`.
@@ -300,6 +302,7 @@ fn group_fate(after: &State) -> GroupFate {
     let mut fate = GroupFate {
         broken: Vec::new(),
         moved: Vec::new(),
+        turned: Vec::new(),
     };
     let solved = State::solved(after.n());
     if after.n() < 3 {
@@ -314,8 +317,12 @@ fn group_fate(after: &State) -> GroupFate {
         };
         if !is_whole {
             fate.broken.push(name);
-        } else if shown(after) != shown(&solved) {
-            fate.moved.push(name);
+        } else if let (Some([on_a, on_b]), Some(home)) = (shown(after), shown(&solved)) {
+            if home == [on_b, on_a] {
+                fate.turned.push(name);
+            } else if home != [on_a, on_b] {
+                fate.moved.push(name);
+            }
         }
     }
     fate
@@ -344,11 +351,15 @@ impl Analysis {
             parts.push(if self.groups.broken.is_empty() {
                 "All edge groups stay whole.".to_owned()
             } else {
-                format!("It breaks the groups on {}.", listed(&self.groups.broken))
+                format!("It breaks {}.", named_groups("group", &self.groups.broken))
             });
+            if !self.groups.turned.is_empty() {
+                let groups = named_groups("whole group", &self.groups.turned);
+                parts.push(format!("It turns {groups} over in place."));
+            }
             if !self.groups.moved.is_empty() {
-                let places = listed(&self.groups.moved);
-                parts.push(format!("Whole groups moved or turned over: {places}."));
+                let groups = named_groups("whole group", &self.groups.moved);
+                parts.push(format!("It moves {groups}."));
             }
         }
         parts.push(match self.order_seen {
@@ -387,6 +398,12 @@ impl Analysis {
         let rest = &text[first.len_utf8()..];
         Some(format!("{}{rest}.", first.to_uppercase()))
     }
+}
+
+/// "the group on UF", "the groups on UF and UB".
+pub(super) fn named_groups(word: &str, places: &[String]) -> String {
+    let plural = if places.len() == 1 { "" } else { "s" };
+    format!("the {word}{plural} on {}", listed(places))
 }
 
 /// What a sequence makes of a cube in hand.
@@ -505,7 +522,8 @@ mod tests {
         let whole = long.replace("Rw", "3Rw").replace("Lw", "3Lw");
         let flip = analysed(&whole, 6);
         assert!(flip.groups.broken.is_empty());
-        assert_eq!(flip.groups.moved, ["UF", "UR", "UL"]);
+        assert_eq!(flip.groups.turned, ["UF"]);
+        assert_eq!(flip.groups.moved, ["UR", "UL"]);
         let sliced = long
             .split(' ')
             .map(|word| match word.as_bytes() {
@@ -523,7 +541,8 @@ mod tests {
             .collect::<Vec<_>>()
             .join(" ");
         let flip = analysed(&sliced, 6);
-        assert_eq!(flip.groups.moved, ["UF"]);
+        assert_eq!(flip.groups.turned, ["UF"]);
+        assert!(flip.groups.moved.is_empty());
         assert_eq!(corners_moved(&flip), Vec::<Vec<String>>::new());
     }
 

@@ -139,17 +139,18 @@ fn mend_layer(walk: &mut Walk, layer: usize, orbit: &Orbit, open: &[usize]) -> R
     };
     let mending = partners(open)
         .into_iter()
-        .filter_map(|edges| {
-            let row =
-                [0, 1, 2, 3].map(|at| orbit.wings[2 * edges[at / 2] + at % 2] ^ (at % 2) as u8);
-            let cores = orbit.cores.map(|cores| edges.map(|edge| cores[edge]));
-            let arrangement = Arrangement::new(edges, &[row], cores)?;
-            solve(&arrangement, &[(2..=layer).collect()])
-        })
+        .filter_map(|edges| solve(&arrangement_at(orbit, edges)?, &[(2..=layer).collect()]))
         .min_by_key(|mending| mending.moves.len())
         .ok_or(no_way)?;
     let claim = Claim::Fitting { layer, wings: 24 };
     mend(walk, layer, open, &mending, claim)
+}
+
+/// What is on two edges of an orbit; `None` if wings of other groups are there too.
+pub(super) fn arrangement_at(orbit: &Orbit, edges: [usize; 2]) -> Option<Arrangement> {
+    let row = [0, 1, 2, 3].map(|at| orbit.wings[2 * edges[at / 2] + at % 2] ^ (at % 2) as u8);
+    let cores = orbit.cores.map(|cores| edges.map(|edge| cores[edge]));
+    Arrangement::new(edges, &[row], cores)
 }
 
 /// The pairs of edges that contain all open ones.

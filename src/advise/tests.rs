@@ -210,6 +210,75 @@ fn sequences_of_common_practice_are_recognised() {
     }
 }
 
+/// Source: an independent simulation of the long flip with three layers at a time on a 6×6×6.
+#[test]
+fn what_else_the_long_flips_do_is_told() {
+    let sequence = |text: &str| crate::cube::Sequence::for_order(text, 6).unwrap();
+    let whole = "3Rw2 B2 U2 3Lw U2 3Rw' U2 3Rw U2 F2 3Rw F2 3Lw' B2 3Rw2";
+    let mixed = State::solved(6).after(&sequence("R U F2 L' D B2 R' U2 L F D' R2").0);
+    let state = mixed.after(&sequence(whole).inverse().0);
+    let advice = advise(&state).unwrap().unwrap();
+    let told: Vec<(String, &str)> = advice
+        .others
+        .iter()
+        .map(|other| (other.moves.to_string(), other.side_effects.as_str()))
+        .collect();
+    let words = whole.split(' ').map(|word| match word {
+        "3Rw2" => "3Rw2 R2",
+        "3Rw" => "3Rw R'",
+        "3Rw'" => "3Rw' R",
+        "3Lw" => "3Lw L'",
+        "3Lw'" => "3Lw' L",
+        outer => outer,
+    });
+    let sliced = words.collect::<Vec<_>>().join(" ");
+    let expected = [
+        (
+            whole.to_owned(),
+            "It turns the whole group on UF over in place and also moves the corners UFR and UFL and the whole groups \
+             on UR and UL: harmless as long as no layer is built.",
+        ),
+        (
+            sliced,
+            "It turns the whole group on UF over in place and moves nothing else.",
+        ),
+    ];
+    assert_eq!(told, expected);
+}
+
+/// Source: common practice and an independent simulation: on a 6×6×6 whose last two inner pairs are open, the outer
+/// wings being anywhere, `3Dw R F' U R' F 3Dw'` joins both.
+#[test]
+fn the_last_two_inner_pairs_have_their_well_known_sequence() {
+    let sequence = |text: &str| crate::cube::Sequence::for_order(text, 6).unwrap();
+    let slice = sequence("3Dw R F' U R' F 3Dw'");
+    let mut state = State::solved(6);
+    // Outer wings mixed, inner pairs kept.
+    for turns in [
+        "R U F2", "D L' B", "F R' U2", "B2 D R", "U L2 F'", "L B' D2",
+    ] {
+        state.turn_all(&sequence(turns).0);
+        state.turn_all(&sequence("Dw R F' U R' F Dw'").0);
+        state.turn_all(&sequence("Rw2 U2 Rw U2 D2 Lw D2 U2 Rw D2 Lw2").0);
+    }
+    state.turn_all(&slice.inverse().0);
+    let advice = advise(&state).unwrap().unwrap();
+    let is_inner = matches!(
+        advice.step.aim.task,
+        Task::LastGroups {
+            layer: 3,
+            open: 2,
+            ..
+        }
+    );
+    assert!(is_inner, "{advice:?}");
+    let known = advice.others.iter().map(|other| other.moves.to_string());
+    assert!(
+        known.collect::<Vec<_>>().contains(&slice.to_string()),
+        "{advice:?}"
+    );
+}
+
 /// Both parities, on every even size, in all four combinations: announced at once and undone.
 #[test]
 fn parities_of_every_even_size() {

@@ -70,9 +70,15 @@ pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
             "It is then home, and what was finished before stands again.".to_owned()
         }
         (Task::Pair { n, layer, fitting }, _) => format!(
-            "Then {fitting} of the 24 {}s lie beside the inner parts they belong to, {} whole, and the centres are whole \
-             again.",
+            "Then {fitting} of the 24 {}s {}, {} whole, and the centres are whole again.",
             wing_word(*n, layer - 2),
+            together(*n, *layer),
+            of_groups(groups)
+        ),
+        (Task::LastGroups { n, layer, .. }, _) if *layer > 2 => format!(
+            "Then all {}s {}, {} whole, and the centres are whole again.",
+            wing_word(*n, layer - 2),
+            together(*n, *layer),
             of_groups(groups)
         ),
         (
@@ -104,6 +110,16 @@ pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
             format!("Then {} whole.", of_groups(groups))
         }
         (_, Stage::Reduced) => "What was finished before stands again.".to_owned(),
+    }
+}
+
+/// What is true of wings of a layer that fit: the innermost of an even cube belong to each other, all others to the
+/// parts further in.
+const fn together(n: usize, layer: usize) -> &'static str {
+    if 2 * layer == n {
+        "are paired"
+    } else {
+        "lie beside the inner parts they belong to"
     }
 }
 
