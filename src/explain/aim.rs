@@ -75,6 +75,12 @@ pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
             together(*n, *layer),
             of_groups(groups)
         ),
+        (Task::ExchangeCentres { .. }, Stage::Centres) => {
+            "Then all six centres are whole again; the next step exchanges two more.".to_owned()
+        }
+        (Task::ExchangeCentres { .. }, _) => {
+            "Then all six centres are whole and stand as the corners need them.".to_owned()
+        }
         (Task::LastGroups { n, layer, .. }, _) if *layer > 2 => format!(
             "Then all {}s {}, {} whole, and the centres are whole again.",
             wing_word(*n, layer - 2),
