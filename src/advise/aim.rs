@@ -57,7 +57,8 @@ pub enum Task {
         /// The other.
         other: Face,
     },
-    /// Join wings to the inner parts of their groups.
+    /// Join wings to the inner parts of their groups. The pieces of the aim are, by turns, a wing and what it is joined
+    /// to.
     Pair {
         /// The order of the cube.
         n: usize,
@@ -65,6 +66,8 @@ pub enum Task {
         layer: usize,
         /// The wings of that layer that fit afterwards, of 24.
         fitting: usize,
+        /// How many more are joined than the pieces say.
+        more: usize,
     },
     /// Mend the last open groups.
     LastGroups {
@@ -194,7 +197,8 @@ impl Piece {
 
 impl fmt::Display for Aim {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let places: Vec<String> = self.pieces.iter().map(Piece::place).collect();
+        let mut places: Vec<String> = self.pieces.iter().map(Piece::place).collect();
+        places.dedup();
         let place = places.join(" and ");
         match &self.task {
             Task::Bar { side, from, .. } => {
@@ -265,10 +269,14 @@ impl fmt::Display for Aim {
                     counted(*turns)
                 )
             }
-            Task::CarryOn { made } => write!(
-                out,
-                "Carry on: you are {made} turns into a sequence; these turns end it"
-            ),
+            Task::CarryOn { made, .. } => {
+                let plural = if *made == 1 { "" } else { "s" };
+                write!(
+                    out,
+                    "Carry on: you are {} turn{plural} into a sequence; these turns end it",
+                    counted(*made)
+                )
+            }
         }
     }
 }

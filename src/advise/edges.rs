@@ -63,22 +63,29 @@ fn pair(walk: &mut Walk, layer: usize, orbit: &Orbit, pairing: &Pairing) -> Resu
     let action = Action::of(&pairing.letters());
     let after = orbit.after(&action);
     let from = action.inverse();
-    let mut edges: Vec<usize> = Vec::new();
+    // Where the wings that come to fit lie, and what they come to lie beside. Two innermost wings of an even cube
+    // come to fit together.
+    let mut joins: Vec<(usize, usize)> = Vec::new();
     for place in 0..24 {
         let wing = usize::from(from.wings[place]);
         if after.fits(place) && !orbit.fits(wing) {
-            let beside = match orbit.cores {
-                Some(_) => from.cores[2 * (place / 2)],
-                None => from.wings[place ^ 1],
-            };
-            for edge in [wing / 2, usize::from(beside / 2)] {
-                if !edges.contains(&edge) {
-                    edges.push(edge);
+            match orbit.cores {
+                Some(_) => joins.push((wing, usize::from(from.cores[2 * (place / 2)] / 2))),
+                None if place % 2 == 0 => {
+                    joins.push((wing, usize::from(from.wings[place ^ 1] / 2)));
                 }
+                None => {}
             }
         }
     }
-    edges.truncate(3);
+    let more = joins.len().saturating_sub(JOINS_NAMED);
+    joins.truncate(JOINS_NAMED);
+    let mut edges: Vec<usize> = joins
+        .iter()
+        .flat_map(|&(wing, beside)| [wing / 2, beside])
+        .collect();
+    edges.sort_unstable();
+    edges.dedup();
     let n = walk.state.n();
     let fitting = (0..24).filter(|&place| after.fits(place)).count();
     let back: Vec<Letter> = pairing
@@ -93,15 +100,33 @@ fn pair(walk: &mut Walk, layer: usize, orbit: &Orbit, pairing: &Pairing) -> Resu
         kind,
         moves: Sequence(in_hold(&moves_at(letters, layer), hold)),
     };
+    let parked = Action::of(&pairing.parking);
+    let is_turned_over = |edge: usize| usize::from(parked.cores[2 * edge]) == 2 * edge + 1;
+    let parking = if (0..12).any(is_turned_over) {
+        PartKind::TurningOver
+    } else {
+        PartKind::Parking
+    };
     let parts = vec![
         part(PartKind::SetUp, &pairing.set_up),
         part(PartKind::Slice, &pairing.slice),
-        part(PartKind::Parking, &pairing.parking),
+        part(parking, &pairing.parking),
         part(PartKind::CentresBack, &back),
     ];
     let mut aim = Aim {
-        task: Task::Pair { n, layer, fitting },
-        pieces: pieces(&walk.state, &edges),
+        task: Task::Pair {
+            n,
+            layer,
+            fitting,
+            more,
+        },
+        pieces: joins
+            .iter()
+            .flat_map(|&(wing, beside)| {
+                let beside = pieces(&walk.state, &[beside]);
+                std::iter::once(wing_piece(&walk.state, layer, wing)).chain(beside)
+            })
+            .collect(),
     };
     aim.held(hold);
     let claim = Claim::Fitting {
@@ -109,6 +134,23 @@ fn pair(walk: &mut Walk, layer: usize, orbit: &Orbit, pairing: &Pairing) -> Resu
         wings: fitting,
     };
     walk.take_in_parts(aim, hold, parts, claim)
+}
+
+/// How many joins a step names; the others it only counts.
+const JOINS_NAMED: usize = 2;
+
+/// The wing at a place of a layer.
+fn wing_piece(state: &State, layer: usize, place: usize) -> Piece {
+    let wing = &state.layout().wing_orbits[layer - 2].wings[place];
+    let (a, b) = Layout::EDGES[place / 2];
+    let mut colours = wing.places.map(|place| state.at(usize::from(place)));
+    if !wing.at_plus_end {
+        colours.reverse();
+    }
+    Piece {
+        sides: vec![a, b],
+        colours: colours.to_vec(),
+    }
 }
 
 /// The groups at edges, with the colours of their innermost pieces.
@@ -263,4 +305,79 @@ fn way_for(state: &State, edges: [usize; 2]) -> Option<Mending> {
     }
     let arrangement = Arrangement::new(edges, &virtual_rows, cores)?;
     solve(&arrangement, &groups)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advise::tests::{Dice, random_state};
+    use crate::advise::{analyse, route};
+    use crate::diagnose::strip;
+
+    /// Every pairing on the way of mixed cubes says what it does: its parts are its moves, the slice breaks the centres
+    /// and its turning back makes them whole, what is turned over stays in its place, and each wing it names lies where
+    /// it says and shows the colours of the inner part it is to be joined to.
+    #[test]
+    fn a_pairing_is_what_it_says() {
+        let mut dice = Dice::new(8);
+        let mut count = 0;
+        for n in [4, 5, 6, 7] {
+            let mut state = random_state(n, &mut dice);
+            for step in route(&state).unwrap().steps {
+                state.turn_all(&step.hold.0);
+                if let Task::Pair { layer, .. } = step.aim.task {
+                    count += 1;
+                    check_parts(&state, &step.moves.0, &step.parts);
+                    assert!(!step.aim.pieces.is_empty());
+                    for join in step.aim.pieces.chunks(2) {
+                        check_join(&state, layer, &join[0], &join[1]);
+                    }
+                }
+                state.turn_all(&step.moves.0);
+            }
+        }
+        assert!(count > 20, "{count}");
+    }
+
+    fn check_parts(state: &State, moves: &[Move], parts: &[Part]) {
+        let joined: Vec<Move> = parts.iter().flat_map(|part| part.moves.0.clone()).collect();
+        assert_eq!(joined, moves);
+        let mut state = state.clone();
+        for part in parts {
+            state.turn_all(&part.moves.0);
+            let are_centres_whole = Reaches::of(&state).stage > Stage::Centres;
+            let expected = matches!(part.kind, PartKind::SetUp | PartKind::CentresBack);
+            assert_eq!(are_centres_whole, expected, "{parts:?}");
+            if matches!(part.kind, PartKind::Parking | PartKind::TurningOver) {
+                let turned_over = !analyse(&part.moves, 3).groups.turned.is_empty();
+                assert_eq!(turned_over, part.kind == PartKind::TurningOver, "{part:?}");
+            }
+        }
+    }
+
+    fn check_join(state: &State, layer: usize, wing: &Piece, beside: &Piece) {
+        let n = state.n();
+        let colours_at = |piece: &Piece, cells: &[usize]| -> Vec<Vec<crate::cube::Face>> {
+            let edge = Layout::EDGES
+                .iter()
+                .position(|&(a, b)| piece.sides.contains(&a) && piece.sides.contains(&b));
+            let strip = strip(state, edge.unwrap());
+            let shown = cells.iter().map(|&cell| {
+                let mut shown = strip[cell].to_vec();
+                shown.sort();
+                shown
+            });
+            shown.collect()
+        };
+        let mut colours = wing.colours.clone();
+        colours.sort();
+        // The wings of a layer lie so far from either end of their strip; the inner part is in its middle.
+        let ends = [layer - 2, n - 1 - layer];
+        assert!(colours_at(wing, &ends).contains(&colours), "{wing:?}");
+        let inner = if 2 * layer == n { ends } else { [n / 2 - 1; 2] };
+        assert!(
+            colours_at(beside, &inner).contains(&colours),
+            "{wing:?} {beside:?}"
+        );
+    }
 }

@@ -49,8 +49,10 @@ pub enum PartKind {
     SetUp,
     /// The slice that brings pieces of different groups together.
     Slice,
-    /// Finished groups are brought out of the slice's way, open ones parked in their places.
+    /// What is joined is brought out of the slice's way, another group parked in its place.
     Parking,
+    /// The group just joined is turned end for end in its place.
+    TurningOver,
     /// The slice turned back, so that the centres are whole again.
     CentresBack,
 }

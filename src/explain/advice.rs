@@ -2,7 +2,7 @@
 
 use super::aim::{aim_sentence, outcome_sentence};
 use super::words::spoken;
-use crate::advise::{Advice, Other, Reaches, Step};
+use crate::advise::{Advice, Other, Part, PartKind, Reaches, Step};
 use crate::cube::{Sequence, Words};
 use serde::Serialize;
 
@@ -19,6 +19,9 @@ pub struct Guidance {
     pub hold_words: Vec<String>,
     /// The moves as sentences, one each.
     pub words: Vec<String>,
+    /// What the moves do part by part, where they have parts.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub parts: Vec<GuidancePart>,
     /// What holds after hold and moves, proved by simulation.
     pub reaches: Reaches,
     /// The same as a sentence.
@@ -31,6 +34,42 @@ pub struct Guidance {
     pub step: Step,
 }
 
+/// A part of a step's moves.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct GuidancePart {
+    /// What it is for.
+    pub kind: PartKind,
+    /// The same as a sentence.
+    pub text: &'static str,
+    /// The moves, some of the step's.
+    pub moves: String,
+}
+
+impl GuidancePart {
+    fn of(part: &Part) -> Self {
+        Self {
+            kind: part.kind,
+            text: part_sentence(part.kind),
+            moves: part.moves.to_string(),
+        }
+    }
+}
+
+/// What a part of a step does.
+const fn part_sentence(kind: PartKind) -> &'static str {
+    match kind {
+        PartKind::SetUp => "Set up: the pieces come beside the slice.",
+        PartKind::Slice => "Slice: they come together; the centres are off by it for now.",
+        PartKind::Parking => {
+            "Park: what is joined goes out of the slice's way, another group comes into its place."
+        }
+        PartKind::TurningOver => {
+            "Turn over: the group just joined is turned end for end in its place."
+        }
+        PartKind::CentresBack => "Back: the slice is turned back, and the centres are whole again.",
+    }
+}
+
 impl Guidance {
     /// Puts a step on a cube of order `n` into words; `words` are those of its colours.
     pub fn of(step: Step, n: usize, words: &Words) -> Self {
@@ -41,6 +80,7 @@ impl Guidance {
             moves: step.moves.to_string(),
             hold_words: sentences(&step.hold),
             words: sentences(&step.moves),
+            parts: step.parts.iter().map(GuidancePart::of).collect(),
             reaches: step.reaches.clone(),
             outcome: outcome_sentence(&step, n, words),
             others: Vec::new(),

@@ -23,11 +23,7 @@ pub fn aim_sentence(aim: &Aim, words: &Words) -> String {
             "Bring {} pieces from the centre on {from} into the centre on {side}",
             words.of(*colour)
         ),
-        Task::Pair { n, layer, .. } => format!(
-            "Join {}s of the groups at {}",
-            wing_word(*n, layer - 2),
-            places(aim)
-        ),
+        Task::Pair { n, layer, more, .. } => pairing(aim, *n, *layer, *more, words),
         Task::LastGroups {
             n,
             layer,
@@ -69,7 +65,12 @@ pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
         (Task::CrossEdge | Task::BottomCorner | Task::MiddleEdge, _) => {
             "It is then home, and what was finished before stands again.".to_owned()
         }
-        (Task::Pair { n, layer, fitting }, _) => format!(
+        (
+            Task::Pair {
+                n, layer, fitting, ..
+            },
+            _,
+        ) => format!(
             "Then {fitting} of the 24 {}s {}, {} whole, and the centres are whole again.",
             wing_word(*n, layer - 2),
             together(*n, *layer),
@@ -117,6 +118,44 @@ pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
         }
         (_, Stage::Reduced) => "What was finished before stands again.".to_owned(),
     }
+}
+
+/// Which wing is joined to what, and where both are.
+fn pairing(aim: &Aim, n: usize, layer: usize, more: usize, words: &Words) -> String {
+    let word = wing_word(n, layer - 2);
+    let are_fellows = 2 * layer == n;
+    let inner = if 2 * layer + 1 == n { "midge" } else { "group" };
+    let joins = aim
+        .pieces
+        .chunks(2)
+        .enumerate()
+        .filter_map(|(index, join)| {
+            let [wing, beside] = join else {
+                return None;
+            };
+            let (here, there) = (place_name(wing), place_name(beside));
+            let colours: Vec<&str> = wing.colours.iter().map(|&home| words.of(home)).collect();
+            let colours = colours.join("-");
+            let one = if index == 0 { word } else { "one" };
+            Some(if are_fellows {
+                format!("the two {colours} {one}s at {here} and {there}")
+            } else if here == there {
+                format!("the {colours} {one} that lies flipped at {here} to its {inner} there")
+            } else {
+                format!("the {colours} {one} at {here} to its {inner} at {there}")
+            })
+        });
+    let mut joins: Vec<String> = joins.collect();
+    if more > 0 {
+        let pairs = match (are_fellows, more) {
+            (false, _) => "",
+            (true, 1) => " pair",
+            (true, _) => " pairs",
+        };
+        joins.push(format!("{} more{pairs}", counted(more)));
+    }
+    let verb = if are_fellows { "Pair" } else { "Join" };
+    format!("{verb} {}", listed(&joins))
 }
 
 /// What is true of wings of a layer that fit: the innermost of an even cube belong to each other, all others to the

@@ -15,7 +15,7 @@ mod slant;
 mod solid;
 mod words;
 
-pub use advice::Guidance;
+pub use advice::{Guidance, GuidancePart};
 pub use aim::places_to_watch;
 pub use net::{Mark, net, net_with};
 pub use paint::{Paint, letter, paint};

@@ -163,7 +163,7 @@ fn next(screen: &mut Screen, advice: &Guidance) -> io::Result<()> {
         lines(screen, &advice.hold, &advice.hold_words)?;
     }
     writeln!(screen.out)?;
-    lines(screen, &advice.moves, &advice.words)?;
+    moves(screen, advice)?;
     writeln!(screen.out)?;
     screen.paragraph("", &advice.outcome)?;
     for other in &advice.others {
@@ -210,12 +210,28 @@ pub fn step(
     screen.paragraph(&format!("{number:3}. "), &advice.aim)?;
     if spelled_out {
         lines(screen, &advice.hold, &advice.hold_words)?;
-        return lines(screen, &advice.moves, &advice.words);
+        return moves(screen, advice);
     }
     if !advice.hold.is_empty() {
         screen.paragraph("     hold: ", &advice.hold)?;
     }
     screen.paragraph("     ", &advice.moves)
+}
+
+/// The moves spelled out, each part under what it is for.
+fn moves(screen: &mut Screen, advice: &Guidance) -> io::Result<()> {
+    let mut words = &advice.words[..];
+    for part in &advice.parts {
+        screen.paragraph("  ", part.text)?;
+        let count = part.moves.split(' ').count().min(words.len());
+        let (these, rest) = words.split_at(count);
+        lines(screen, &part.moves, these)?;
+        words = rest;
+    }
+    if advice.parts.is_empty() {
+        lines(screen, &advice.moves, words)?;
+    }
+    Ok(())
 }
 
 /// A line for each move: its symbol, then its sentence.
