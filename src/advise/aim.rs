@@ -104,12 +104,30 @@ pub enum Task {
         turns: usize,
         /// The stage they lead to.
         to: Stage,
+        /// What then stands again, in the finish.
+        built: Built,
     },
     /// Carry a known sequence to its end.
     CarryOn {
         /// How many of its turns are already made.
         made: usize,
+        /// The stage it belongs to.
+        stage: Stage,
     },
+}
+
+/// What of the finish stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Built {
+    /// Nothing that matters here.
+    Nothing,
+    /// The cross.
+    Cross,
+    /// The first layer.
+    FirstLayer,
+    /// All but the top layer.
+    AllButTheTop,
 }
 
 impl Aim {
@@ -168,7 +186,11 @@ impl Aim {
             }
             Task::LastGroups { layer: 2, .. } => Stage::LastGroups,
             Task::Pair { .. } | Task::LastGroups { .. } => Stage::Pairing,
-            Task::TurnBack { .. } | Task::CarryOn { .. } => Stage::Centres,
+            Task::TurnBack {
+                built: Built::Nothing,
+                ..
+            } => Stage::Centres,
+            Task::CarryOn { stage, .. } => stage,
             _ => Stage::Reduced,
         }
     }
@@ -255,19 +277,10 @@ impl fmt::Display for Aim {
                 write!(out, "Top layer: bring the corners to their places")
             }
             Task::TopCornersTurned => write!(out, "Top layer: turn the corners in their places"),
-            Task::TurnBack { turns, to } => {
+            Task::TurnBack { turns, to, built } => {
                 let plural = if *turns == 1 { "" } else { "s" };
-                let better = match to {
-                    Stage::Solved => "the solved cube",
-                    Stage::Reduced => "a cube that turns like a 3×3×3",
-                    Stage::LastGroups => "the last edge groups",
-                    _ => "whole centres",
-                };
-                write!(
-                    out,
-                    "Turn back: you are {} turn{plural} from {better}",
-                    counted(*turns)
-                )
+                let (turns, better) = (counted(*turns), better_place(*to, *built));
+                write!(out, "Turn back: you are {turns} turn{plural} from {better}")
             }
             Task::CarryOn { made, .. } => {
                 let plural = if *made == 1 { "" } else { "s" };
@@ -278,5 +291,18 @@ impl fmt::Display for Aim {
                 )
             }
         }
+    }
+}
+
+/// Where a few turns back lead.
+const fn better_place(to: Stage, built: Built) -> &'static str {
+    match (built, to) {
+        (Built::AllButTheTop, _) => "a cube with only the top layer left",
+        (Built::FirstLayer, _) => "a whole first layer",
+        (Built::Cross, _) => "a whole cross",
+        (Built::Nothing, Stage::Solved) => "the solved cube",
+        (Built::Nothing, Stage::Reduced) => "a cube that turns like a 3×3×3",
+        (Built::Nothing, Stage::LastGroups) => "the last edge groups",
+        (Built::Nothing, _) => "whole centres",
     }
 }

@@ -94,6 +94,21 @@ impl Kit {
     }
 }
 
+/// The tricks longer than what is looked back without knowing any, as their moves.
+pub(super) fn words() -> impl Iterator<Item = &'static [Move]> {
+    let kits = [
+        Kit::Middle,
+        Kit::TurnOver,
+        Kit::EdgeRing,
+        Kit::CornerRing,
+        Kit::Twist,
+    ];
+    kits.into_iter().flat_map(|kit| {
+        let written = kit.written().len();
+        kit.all()[..written].iter().map(|trick| &trick.moves[..])
+    })
+}
+
 /// One look of the finish: its tricks and what it is for.
 struct Look {
     aim: Aim,

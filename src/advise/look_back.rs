@@ -2,11 +2,13 @@
 //! better stage.
 //!
 //! An ordinary scrambled cube must not be told so. Undoing one turn may bring any whole set of centres; for two and
-//! three turns, of which there are far more, some whole groups must speak for it as well. On a cube of order 4 or
-//! more no three turns make six mixed centres whole by chance.
+//! three turns, of which there are far more, some whole groups must speak for it as well where only the last two
+//! centres are open, for that is how the last step of the centres looks. A slice out of place opens four. On a cube of
+//! order 4 or more no three turns make six mixed centres whole by chance.
 
-use super::aim::{Aim, Task};
+use super::aim::{Aim, Built, Task};
 use super::measure::Reaches;
+use super::midway;
 use super::proof::{Claim, Error, Step, Walk};
 use super::tools::known_words;
 use crate::cube::{Face, Hold, Layout, Move, Quarter, Spot, State};
@@ -19,6 +21,9 @@ const MOST_TURNS: usize = 3;
 /// The least share of neighbouring centre stickers that must be alike for looking further: in a mixed centre it is
 /// one in six; with three slices of a 4×4×4 out of place it was never seen below 0.33.
 const LEAST_ALIKE: f32 = 0.25;
+
+/// The most centres that are whole with a slice out of place.
+const OPENED_BY_A_SLICE: usize = 2;
 
 /// Whole groups that must speak for it when `turns` lead to whole centres.
 const fn least_groups(turns: usize) -> usize {
@@ -38,6 +43,11 @@ pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
     let now = Reaches::of(state);
     if now.stage == Stage::Solved || alike(state) < LEAST_ALIKE {
         return Ok(None);
+    }
+    if now.stage == Stage::Reduced
+        && let Some(step) = midway::look_back(state)?
+    {
+        return Ok(Some(step));
     }
     let few = few_turns(state, &now);
     // A single turn is likelier than the middle of a sequence; more turns are not.
@@ -82,7 +92,7 @@ fn is_much_better(now: &Reaches, then: &Reaches, turns: usize) -> bool {
     match (now.stage, then.stage) {
         (_, Stage::Solved) => true,
         (Stage::Centres, Stage::Pairing | Stage::LastGroups | Stage::Reduced) => {
-            then.groups_done >= least_groups(turns)
+            now.centres_done.len() <= OPENED_BY_A_SLICE || then.groups_done >= least_groups(turns)
         }
         (Stage::Pairing | Stage::LastGroups, Stage::LastGroups | Stage::Reduced) => {
             then.groups_done >= now.groups_done + 4
@@ -361,8 +371,43 @@ impl Trying<'_> {
                 self.lengthen(&turned, more - 1);
             } else if makes_alike(stickers, pairs, from) {
                 self.judge();
+            } else if self.may_turn_both_ends() {
+                self.turn_the_other_end(stickers);
             }
             self.way.pop();
+        }
+    }
+
+    /// Whether the slice just turned back may be one of two, turned at both ends of the groups with outer turns after
+    /// them, as pairing does it.
+    fn may_turn_both_ends(&self) -> bool {
+        let is_outer =
+            |&index: &usize| matches!(self.turns.moves[index].0, Move::Block { layers: 1, .. });
+        matches!(&self.way[..], [one, other, slice]
+            if is_outer(one) && is_outer(other) && !is_outer(slice))
+    }
+
+    /// Turns back the slice at the other end as well, after the last turn of the way.
+    fn turn_the_other_end(&mut self, stickers: &[Face]) {
+        let turns = self.turns;
+        let Some((Move::Block { face, .. }, from)) = self
+            .way
+            .last()
+            .map(|&last| (turns.moves[last].0, &turns.moves[last].1))
+        else {
+            return;
+        };
+        let turned: Vec<Face> = from.iter().map(|&at| stickers[usize::from(at)]).collect();
+        let (candidates, pairs) = turns.last_turns(&turned);
+        for index in candidates {
+            let (step, from) = &turns.moves[index];
+            let is_other_end = matches!(step, Move::Block { face: other, layers, .. }
+                if *other == face.opposite() && *layers > 1);
+            if is_other_end && makes_alike(&turned, pairs, from) {
+                self.way.push(index);
+                self.judge();
+                self.way.pop();
+            }
         }
     }
 
@@ -375,6 +420,7 @@ impl Trying<'_> {
             task: Task::TurnBack {
                 turns: moves.len(),
                 to: reaches.stage,
+                built: Built::Nothing,
             },
             moves,
             reaches,
@@ -391,7 +437,7 @@ impl Trying<'_> {
 }
 
 /// Whether a turn may come after another without being the same or just another order of parallel turns.
-fn may_follow(last: Move, next: Move) -> bool {
+pub(super) fn may_follow(last: Move, next: Move) -> bool {
     let (
         Move::Block { face, layers, .. },
         Move::Block {
@@ -406,7 +452,8 @@ fn may_follow(last: Move, next: Move) -> bool {
     face.axis() != other.axis() || (face.index(), layers) < (other.index(), deep)
 }
 
-/// The rest of a known sequence, made forward or backward, that leads to the last groups or further.
+/// The rest of a known sequence, made forward or backward, that leads to the last groups or further; from a slice out of
+/// place to whole centres.
 fn rest_of_sequence(state: &State, now: &Reaches) -> Option<Found> {
     if now.stage != Stage::Centres {
         return None;
@@ -424,7 +471,13 @@ fn rest_of_sequence(state: &State, now: &Reaches) -> Option<Found> {
                     .map(|&index| turns.moves[index].0)
                     .collect();
                 let reaches = Reaches::of(&state.after(&rest));
-                if reaches.stage < Stage::LastGroups {
+                let are_centres_enough = now.centres_done.len() <= OPENED_BY_A_SLICE;
+                let least = if are_centres_enough {
+                    Stage::Pairing
+                } else {
+                    Stage::LastGroups
+                };
+                if reaches.stage < least {
                     continue;
                 }
                 // The same turns lead to the end of the sequence and back to the beginning of its reverse.
@@ -432,9 +485,13 @@ fn rest_of_sequence(state: &State, now: &Reaches) -> Option<Found> {
                     Task::TurnBack {
                         turns: rest.len(),
                         to: reaches.stage,
+                        built: Built::Nothing,
                     }
                 } else {
-                    Task::CarryOn { made }
+                    Task::CarryOn {
+                        made,
+                        stage: Stage::Centres,
+                    }
                 };
                 let found = Found {
                     task,
@@ -454,6 +511,7 @@ fn rest_of_sequence(state: &State, now: &Reaches) -> Option<Found> {
 mod tests {
     use super::*;
     use crate::advise::tests::{Dice, random_state, reduced_state};
+    use crate::advise::{PartKind, route};
     use crate::cube::Sequence;
 
     fn any_turn(n: usize, dice: &mut Dice) -> Move {
@@ -492,6 +550,38 @@ mod tests {
                 };
                 assert!(step.moves.0.len() <= count, "n = {n}, {told}");
                 assert!(step.reaches.stage >= Stage::Reduced, "{turns:?}: {step:?}");
+            }
+        }
+    }
+
+    /// In the middle of any pairing of the way to solved, from its slice on: whole centres are told first, and no more
+    /// turns than the pairing has.
+    #[test]
+    fn the_middle_of_a_pairing_is_seen() {
+        let mut dice = Dice::new(14);
+        for n in [4, 5, 6, 7, 9] {
+            let mut state = random_state(n, &mut dice);
+            for step in route(&state).unwrap().steps {
+                state.turn_all(&step.hold.0);
+                let set_up = match step.parts.first() {
+                    Some(part) if part.kind == PartKind::SetUp => part.moves.0.len(),
+                    _ => 0,
+                };
+                for made in set_up + 1..step.moves.0.len() {
+                    if step.parts.is_empty() {
+                        break;
+                    }
+                    let mid = state.after(&step.moves.0[..made]);
+                    if Reaches::of(&mid).stage > Stage::Centres {
+                        continue;
+                    }
+                    let told = look_back(&mid).unwrap();
+                    let told = told.unwrap_or_else(|| panic!("n = {n}, {made} of {}", step.moves));
+                    let after = mid.after(&told.hold.0).after(&told.moves.0);
+                    assert!(Reaches::of(&after).stage > Stage::Centres, "{told:?}");
+                    assert!(told.moves.0.len() < step.moves.0.len(), "{told:?}");
+                }
+                state.turn_all(&step.moves.0);
             }
         }
     }

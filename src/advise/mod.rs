@@ -15,6 +15,7 @@ mod last_groups;
 mod layers;
 mod look_back;
 pub mod measure;
+mod midway;
 mod pairing;
 mod parity;
 mod progress;
@@ -25,7 +26,7 @@ mod tools;
 mod wings;
 
 pub use advice::{Advice, Other, advise};
-pub use aim::{Aim, Piece, Task};
+pub use aim::{Aim, Built, Piece, Task};
 pub use analysis::{Analysis, Applied, CentreFate, Cycle, GroupFate, Kind, analyse, apply};
 pub use cases::{Example, all_moves, examples};
 pub use measure::Reaches;

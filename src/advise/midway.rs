@@ -1,0 +1,410 @@
+//! Whether the learner is in the middle of a sequence of the finish: a few outer turns, or the rest of a sequence, from
+//! layers that stood before.
+//!
+//! An ordinary cube must not be told so. The more ways are tried, the more must stand at their end: three turns from
+//! an ordinary cube lead to a whole layer once in some ten million.
+
+use super::aim::{Aim, Built, Task};
+use super::cubies::Cubies;
+use super::layers::{bottoms, words};
+use super::look_back::may_follow;
+use super::progress::{Progress, by_corner, three};
+use super::proof::{Claim, Error, Step, Walk};
+use super::search::in_hold;
+use crate::cube::{Face, Hold, Layout, Move, Quarter, State};
+use crate::diagnose::Stage;
+use std::cmp::Reverse;
+
+/// The most turns looked back without a sequence.
+const MOST_TURNS: usize = 3;
+
+/// The pieces of the first two layers, cross and corners of the bottom and edges of the middle.
+const LOWER_PIECES: usize = 12;
+
+/// How many pieces must stand after so many turns, and how many more than now.
+const fn least_standing(turns: usize) -> (usize, usize) {
+    match turns {
+        1 | 2 => (6, 3),
+        _ => (8, 4),
+    }
+}
+
+/// The step back, or on to the end of a sequence; `None` if a reduced cube seems to be in the middle of nothing.
+///
+/// # Errors
+///
+/// An own error if the step does not stand its proof.
+pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
+    let Some(finish) = Finish::of(state) else {
+        return Ok(None);
+    };
+    let few = finish.few_turns();
+    let all_stands = |found: &Found| found.is_solved || found.standing == LOWER_PIECES;
+    // A single turn is likelier than the middle of a sequence; more turns are not.
+    let found = match few {
+        Some(found) if found.moves.len() == 1 && all_stands(&found) => Some(found),
+        few => match finish.rest_of_sequence() {
+            Some(rest)
+                if few
+                    .as_ref()
+                    .is_none_or(|few| rest.further() > few.further()) =>
+            {
+                Some(rest)
+            }
+            _ => few,
+        },
+    };
+    let Some(found) = found else {
+        return Ok(None);
+    };
+    let built = match found.standing {
+        LOWER_PIECES => Built::AllButTheTop,
+        8.. => Built::FirstLayer,
+        _ => Built::Cross,
+    };
+    let (to, built, claim) = if found.is_solved {
+        (Stage::Solved, Built::Nothing, Claim::Solved)
+    } else {
+        (Stage::Reduced, built, Claim::Finish(found.progress))
+    };
+    let task = match found.made {
+        Some(made) if made < found.moves.len() => Task::CarryOn {
+            made,
+            stage: Stage::Reduced,
+        },
+        _ => Task::TurnBack {
+            turns: found.moves.len(),
+            to,
+            built,
+        },
+    };
+    let mut walk = Walk::from(state.clone());
+    walk.take(Aim::plain(task), found.hold, found.moves, claim)?;
+    Ok(walk.steps.pop())
+}
+
+/// A way out of the middle.
+struct Found {
+    /// The hold with the bottom that the layers stand on.
+    hold: Hold,
+    /// The moves in it.
+    moves: Vec<Move>,
+    /// How many turns of a sequence are made, if it is one.
+    made: Option<usize>,
+    /// The pieces of the first two layers that stand afterwards.
+    standing: usize,
+    is_solved: bool,
+    /// How far the finish has come then.
+    progress: Progress,
+}
+
+impl Found {
+    /// What stands, then how far the top layer has come, then how few turns it takes.
+    fn further(&self) -> (bool, usize, Progress, Reverse<usize>) {
+        let turns = Reverse(self.moves.len());
+        (self.is_solved, self.standing, self.progress, turns)
+    }
+
+    /// What stands, then how few turns it takes, then how far the top layer has come.
+    fn nearer(&self) -> (bool, usize, Reverse<usize>, Progress) {
+        let turns = Reverse(self.moves.len());
+        (self.is_solved, self.standing, turns, self.progress)
+    }
+}
+
+/// A reduced cube as its pieces.
+struct Finish<'a> {
+    state: &'a State,
+    pieces: Cubies,
+    /// The most pieces that stand on any bottom.
+    standing: usize,
+    /// The pieces of a solved cube; on a 2×2×2 in every hold, for there no centres tell how it is held.
+    solved: Vec<Cubies>,
+    /// The turns of the outer layers, and what each does.
+    turns: Vec<(Move, Cubies)>,
+    /// The holds that bring each side to the bottom, with what stands over it.
+    bottoms: Vec<(Hold, Bottom)>,
+}
+
+/// The positions of the first two layers over one side.
+struct Bottom {
+    cross: Vec<usize>,
+    corners: Vec<usize>,
+    middle: Vec<usize>,
+}
+
+impl Bottom {
+    fn of(side: Face) -> Self {
+        let edges = |is_wanted: &dyn Fn(Face, Face) -> bool| -> Vec<usize> {
+            let all = Layout::EDGES.iter().enumerate();
+            all.filter(|&(_, &(a, b))| is_wanted(a, b))
+                .map(|(edge, _)| edge)
+                .collect()
+        };
+        let corners = Layout::CORNERS.iter().enumerate();
+        Self {
+            cross: edges(&|a, b| a == side || b == side),
+            corners: corners
+                .filter(|(_, faces)| faces.contains(&side))
+                .map(|(corner, _)| corner)
+                .collect(),
+            middle: edges(&|a, b| a.axis() != side.axis() && b.axis() != side.axis()),
+        }
+    }
+
+    /// How many pieces stand, each kind only once all before it do.
+    fn standing(&self, pieces: &Cubies) -> usize {
+        let edges = |at: &[usize]| at.iter().filter(|&&at| pieces.is_edge_home(at)).count();
+        let cross = edges(&self.cross);
+        if cross < 4 {
+            return cross;
+        }
+        let corners = self.corners.iter();
+        let corners = corners.filter(|&&at| pieces.is_corner_home(at)).count();
+        if corners < 4 {
+            return 4 + corners;
+        }
+        8 + edges(&self.middle)
+    }
+}
+
+impl<'a> Finish<'a> {
+    fn of(state: &'a State) -> Option<Self> {
+        let (named, holds) = if state.n() == 2 {
+            (by_corner(state, 0)?, &Hold::all()[..])
+        } else {
+            (three(state)?, &[Hold::SAME][..])
+        };
+        let pieces = Cubies::of(&named)?;
+        let held = |hold: &Hold| Cubies::of(&State::solved(named.n()).after(&hold.sequence().0));
+        let solved = holds.iter().filter_map(held).collect();
+        let turns = Face::ALL.into_iter().flat_map(|face| {
+            Quarter::ALL.map(|quarter| {
+                let turn = Move::Block {
+                    face,
+                    layers: 1,
+                    quarter,
+                };
+                (turn, Cubies::effect(&[turn]))
+            })
+        });
+        let bottoms = bottoms().map(|hold| (hold, Bottom::of(hold.comes_from(Face::D))));
+        let bottoms: Vec<(Hold, Bottom)> = bottoms.collect();
+        let standing = bottoms.iter().map(|(_, bottom)| bottom.standing(&pieces));
+        Some(Self {
+            state,
+            pieces,
+            standing: standing.max().unwrap_or(0),
+            solved,
+            turns: turns.collect(),
+            bottoms,
+        })
+    }
+
+    fn is_solved(&self, pieces: &Cubies) -> bool {
+        let is_small = self.state.n() == 2;
+        let is_it = |solved: &Cubies| {
+            pieces.corners == solved.corners && (is_small || pieces.edges == solved.edges)
+        };
+        self.solved.iter().any(is_it)
+    }
+
+    /// What comes of turns, made as the cube is held now, that lead to these pieces; `None` unless enough stands
+    /// then. `made` are the turns made already if they are the rest of a sequence.
+    fn judge(&self, pieces: &Cubies, turns: &[Move], made: Option<usize>) -> Option<Found> {
+        let is_solved = self.is_solved(pieces);
+        let mut best = (Hold::SAME, 0);
+        if self.state.n() > 2 {
+            for (hold, bottom) in &self.bottoms {
+                let standing = bottom.standing(pieces);
+                if standing > best.1 {
+                    best = (*hold, standing);
+                }
+            }
+        }
+        let (hold, standing) = best;
+        let (least, more) = match made {
+            Some(_) => (LOWER_PIECES, 4),
+            None => least_standing(turns.len()),
+        };
+        let is_much_better = standing >= least && standing >= self.standing + more;
+        // Where the lower layers stand already, the last steps lead to solved, not the middle of one.
+        let is_solved_at_once = is_solved && (made.is_none() || self.state.n() == 2);
+        if !is_much_better && !is_solved_at_once {
+            return None;
+        }
+        let moves = in_hold(turns, hold);
+        let after = self.state.after(&hold.sequence().0).after(&moves);
+        Some(Found {
+            hold,
+            is_solved: Claim::Solved.holds(&after),
+            progress: Progress::of(&after)?,
+            moves,
+            made,
+            standing,
+        })
+    }
+
+    /// Up to three turns back; the most that stands, then the fewest turns.
+    fn few_turns(&self) -> Option<Found> {
+        let mut best = None;
+        for depth in 1..=MOST_TURNS {
+            self.lengthen(&self.pieces, &mut Vec::new(), depth, &mut best);
+        }
+        best
+    }
+
+    /// Tries all ways that lengthen this one, which leads to `pieces`, by `more` turns.
+    fn lengthen(
+        &self,
+        pieces: &Cubies,
+        way: &mut Vec<Move>,
+        more: usize,
+        best: &mut Option<Found>,
+    ) {
+        if more == 0 {
+            keep_better(best, self.judge(pieces, way, None), Found::nearer);
+            return;
+        }
+        for &(turn, ref effect) in &self.turns {
+            if way.last().is_none_or(|&last| may_follow(last, turn)) {
+                way.push(turn);
+                self.lengthen(&pieces.after(effect), way, more - 1, best);
+                way.pop();
+            }
+        }
+    }
+
+    /// The rest of a sequence of the finish, or the way back to its beginning.
+    fn rest_of_sequence(&self) -> Option<Found> {
+        let mut best = None;
+        for word in words() {
+            for &hold in Hold::all() {
+                let on = in_hold(word, hold);
+                let back: Vec<Move> = on.iter().rev().map(|turn| turn.inverse()).collect();
+                for way in [on, back] {
+                    // What the last turns of it do, one more each time.
+                    let mut rest = Cubies::HOME;
+                    for at in (1..way.len()).rev() {
+                        let effect = self.turns.iter().find(|(turn, _)| *turn == way[at]);
+                        let Some((_, effect)) = effect else {
+                            break;
+                        };
+                        rest = effect.after(&rest);
+                        let reached = self.pieces.after(&rest);
+                        let found = self.judge(&reached, &way[at..], Some(at));
+                        keep_better(&mut best, found, Found::further);
+                    }
+                }
+            }
+        }
+        best
+    }
+}
+
+fn keep_better<R: Ord>(best: &mut Option<Found>, found: Option<Found>, rank: impl Fn(&Found) -> R) {
+    if let Some(found) = found
+        && best.as_ref().is_none_or(|best| rank(&found) > rank(best))
+    {
+        *best = Some(found);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advise::tests::{Dice, random_state, reduced_state};
+    use crate::advise::{advise, route};
+    use crate::cube::Sequence;
+
+    /// The stickers of the two lower layers of the 3×3×3 that a cube is in a hold, one colour a side.
+    fn lower_layers_stand(state: &State) -> bool {
+        let three = three(state).unwrap();
+        let side = |face: Face| &three.stickers()[9 * face.index()..][..9];
+        side(Face::D).iter().all(|&sticker| sticker == Face::D)
+            && [Face::F, Face::R, Face::B, Face::L]
+                .iter()
+                .all(|&face| side(face)[3..].iter().all(|&sticker| sticker == face))
+    }
+
+    /// Every sequence of the last layer, and the one that ends the middle layer, as common practice writes them, cut
+    /// wherever the lower layers are broken: the way on or back is told first, and they stand after it.
+    #[test]
+    fn the_middle_of_a_sequence_of_the_last_layer_is_seen() {
+        let written = [
+            "F R U R' U' F'",
+            "R U R' U R U2 R'",
+            "U R U' L' U R' U' L",
+            "R U' R' U' F' U F",
+            "R U R' U R U2 R' L' U' L U' L' U2 L",
+        ];
+        for n in [3, 4, 5, 6] {
+            for text in written {
+                let moves = text.parse::<Sequence>().unwrap();
+                let mixed = "F R U R' U' F' U R U R' U R U2 R'";
+                let mut start = State::solved(n).after(&mixed.parse::<Sequence>().unwrap().0);
+                if !lower_layers_stand(&start.after(&moves.0)) {
+                    start.turn_all(&moves.inverse().0);
+                }
+                let moves = moves.0;
+                for made in 1..moves.len() {
+                    let state = start.after(&moves[..made]);
+                    if lower_layers_stand(&state) {
+                        continue;
+                    }
+                    let step = advise(&state).unwrap().unwrap().step;
+                    let is_middle =
+                        matches!(step.aim.task, Task::TurnBack { .. } | Task::CarryOn { .. });
+                    assert!(is_middle, "n = {n}, {made} of {text}: {step:?}");
+                    assert!(step.moves.0.len() <= moves.len() - 1);
+                    let after = state.after(&step.hold.0).after(&step.moves.0);
+                    assert!(
+                        lower_layers_stand(&after),
+                        "n = {n}, {made} of {text}: {step:?}"
+                    );
+                }
+            }
+        }
+    }
+
+    /// On a 2×2×2 only the solved cube speaks for it.
+    #[test]
+    fn the_middle_of_the_last_sequence_of_a_two_is_seen() {
+        let text = "R U R' U R U2 R' L' U' L U' L' U2 L";
+        let moves = text.parse::<Sequence>().unwrap().0;
+        let start = State::solved(2).after(&Sequence(moves.clone()).inverse().0);
+        for made in 1..moves.len() {
+            let state = start.after(&moves[..made]);
+            let step = look_back(&state).unwrap().unwrap();
+            assert!(step.moves.0.len() <= moves.len() - made);
+            let after = state.after(&step.hold.0).after(&step.moves.0);
+            assert!(Claim::Solved.holds(&after), "{made}: {step:?}");
+        }
+    }
+
+    /// Mixed cubes, and those that a learner has between two steps of the whole way, are in the middle of nothing, but
+    /// for a few turns from solved.
+    #[test]
+    fn ordinary_cubes_are_left_alone() {
+        let mut dice = Dice::new(17);
+        for n in [3, 4] {
+            for _ in 0..12 {
+                let mixed = if n == 3 {
+                    random_state(n, &mut dice)
+                } else {
+                    reduced_state(n, &mut dice)
+                };
+                let mut state = mixed.clone();
+                for step in route(&mixed).unwrap().steps {
+                    if let Some(back) = look_back(&state).unwrap() {
+                        assert_eq!(back.reaches.stage, Stage::Solved, "{state:?}: {back:?}");
+                        assert!(
+                            back.moves.0.len() <= MOST_TURNS || step.reaches.stage == Stage::Solved
+                        );
+                    }
+                    state = state.after(&step.hold.0).after(&step.moves.0);
+                }
+            }
+        }
+    }
+}
