@@ -257,7 +257,7 @@ fn others_for_groups(state: &State, step: &Step, layer: usize) -> Vec<Other> {
             continue;
         };
         for set_up in set_ups(2) {
-            if set_up.letters.len() > depth {
+            if set_up.letters().len() > depth {
                 break;
             }
             let Some(turned) = Effect::of(&set_up.action, edges, false)
@@ -283,7 +283,7 @@ fn others_for_groups(state: &State, step: &Step, layer: usize) -> Vec<Other> {
                         let on_them = (0..orbits).filter(|orbit| on >> orbit & 1 == 1);
                         on_them.map(|orbit| orbit + 2).collect()
                     };
-                    let letters = set_up.letters.iter().chain(&held.letters);
+                    let letters = set_up.letters().iter().chain(&held.letters);
                     let moves: Vec<Move> =
                         letters.flat_map(|letter| letter.moves(&layers)).collect();
                     let moves = tidied(&moves);

@@ -126,45 +126,59 @@ struct Finish<'a> {
     bottoms: Vec<(Hold, Bottom)>,
 }
 
-/// The positions of the first two layers over one side.
+/// The positions of the first two layers over one side, a bit each.
 struct Bottom {
-    cross: Vec<usize>,
-    corners: Vec<usize>,
-    middle: Vec<usize>,
+    cross: u16,
+    corners: u16,
+    middle: u16,
 }
 
 impl Bottom {
     fn of(side: Face) -> Self {
-        let edges = |is_wanted: &dyn Fn(Face, Face) -> bool| -> Vec<usize> {
-            let all = Layout::EDGES.iter().enumerate();
-            all.filter(|&(_, &(a, b))| is_wanted(a, b))
-                .map(|(edge, _)| edge)
-                .collect()
+        let bits = |items: &mut dyn Iterator<Item = bool>| {
+            let all = items.enumerate();
+            all.fold(0, |bits, (at, is_in)| bits | u16::from(is_in) << at)
         };
-        let corners = Layout::CORNERS.iter().enumerate();
+        let edges = Layout::EDGES.iter();
         Self {
-            cross: edges(&|a, b| a == side || b == side),
-            corners: corners
-                .filter(|(_, faces)| faces.contains(&side))
-                .map(|(corner, _)| corner)
-                .collect(),
-            middle: edges(&|a, b| a.axis() != side.axis() && b.axis() != side.axis()),
+            cross: bits(&mut edges.clone().map(|&(a, b)| a == side || b == side)),
+            corners: bits(&mut Layout::CORNERS.iter().map(|faces| faces.contains(&side))),
+            middle: bits(
+                &mut edges.map(|&(a, b)| a.axis() != side.axis() && b.axis() != side.axis()),
+            ),
         }
     }
 
     /// How many pieces stand, each kind only once all before it do.
-    fn standing(&self, pieces: &Cubies) -> usize {
-        let edges = |at: &[usize]| at.iter().filter(|&&at| pieces.is_edge_home(at)).count();
-        let cross = edges(&self.cross);
+    const fn standing(&self, home: Home) -> usize {
+        let cross = (home.edges & self.cross).count_ones() as usize;
         if cross < 4 {
             return cross;
         }
-        let corners = self.corners.iter();
-        let corners = corners.filter(|&&at| pieces.is_corner_home(at)).count();
+        let corners = (home.corners & self.corners).count_ones() as usize;
         if corners < 4 {
             return 4 + corners;
         }
-        8 + edges(&self.middle)
+        8 + (home.edges & self.middle).count_ones() as usize
+    }
+}
+
+/// Which corners and edges are home, a bit each.
+#[derive(Clone, Copy)]
+struct Home {
+    edges: u16,
+    corners: u16,
+}
+
+impl Home {
+    fn of(pieces: &Cubies) -> Self {
+        let bits = |count: usize, is_home: &dyn Fn(usize) -> bool| {
+            (0..count).fold(0, |bits, at| bits | u16::from(is_home(at)) << at)
+        };
+        Self {
+            edges: bits(12, &|at| pieces.is_edge_home(at)),
+            corners: bits(8, &|at| pieces.is_corner_home(at)),
+        }
     }
 }
 
@@ -190,7 +204,8 @@ impl<'a> Finish<'a> {
         });
         let bottoms = bottoms().map(|hold| (hold, Bottom::of(hold.comes_from(Face::D))));
         let bottoms: Vec<(Hold, Bottom)> = bottoms.collect();
-        let standing = bottoms.iter().map(|(_, bottom)| bottom.standing(&pieces));
+        let home = Home::of(&pieces);
+        let standing = bottoms.iter().map(|(_, bottom)| bottom.standing(home));
         Some(Self {
             state,
             pieces,
@@ -214,9 +229,10 @@ impl<'a> Finish<'a> {
     fn judge(&self, pieces: &Cubies, turns: &[Move], made: Option<usize>) -> Option<Found> {
         let is_solved = self.is_solved(pieces);
         let mut best = (Hold::SAME, 0);
+        let home = Home::of(pieces);
         if self.state.n() > 2 {
             for (hold, bottom) in &self.bottoms {
-                let standing = bottom.standing(pieces);
+                let standing = bottom.standing(home);
                 if standing > best.1 {
                     best = (*hold, standing);
                 }
@@ -275,9 +291,31 @@ impl<'a> Finish<'a> {
         }
     }
 
+    /// What a turn of an outer layer does.
+    fn effect(&self, turn: Move) -> &Cubies {
+        let face = match turn {
+            Move::Block { face, .. } => face,
+            Move::Rotation { axis, .. } => axis.face(),
+        };
+        &self.turns[face.index() * Quarter::ALL.len() + turn.quarter() as usize].1
+    }
+
+    /// Whether the cross over a bottom may stand after something; looked at before all else, for most ways fail here.
+    fn may_lead_home(&self, effect: &Cubies, bottom: Face) -> bool {
+        self.state.n() == 2
+            || Layout::EDGES.iter().enumerate().all(|(at, &(a, b))| {
+                let from = effect.edges[at];
+                let comes = self.pieces.edges[usize::from(from / 2)] ^ (from % 2);
+                (a != bottom && b != bottom) || usize::from(comes) == 2 * at
+            })
+    }
+
     /// The rest of a sequence of the finish, or the way back to its beginning.
     fn rest_of_sequence(&self) -> Option<Found> {
         let mut best = None;
+        if self.state.n() > 2 && self.standing + 4 > LOWER_PIECES {
+            return best;
+        }
         for word in words() {
             for &hold in Hold::all() {
                 let on = in_hold(word, hold);
@@ -286,11 +324,10 @@ impl<'a> Finish<'a> {
                     // What the last turns of it do, one more each time.
                     let mut rest = Cubies::HOME;
                     for at in (1..way.len()).rev() {
-                        let effect = self.turns.iter().find(|(turn, _)| *turn == way[at]);
-                        let Some((_, effect)) = effect else {
-                            break;
-                        };
-                        rest = effect.after(&rest);
+                        rest = self.effect(way[at]).after(&rest);
+                        if !self.may_lead_home(&rest, hold.brings(Face::D)) {
+                            continue;
+                        }
                         let reached = self.pieces.after(&rest);
                         let found = self.judge(&reached, &way[at..], Some(at));
                         keep_better(&mut best, found, Found::further);
@@ -356,7 +393,7 @@ mod tests {
                     let is_middle =
                         matches!(step.aim.task, Task::TurnBack { .. } | Task::CarryOn { .. });
                     assert!(is_middle, "n = {n}, {made} of {text}: {step:?}");
-                    assert!(step.moves.0.len() <= moves.len() - 1);
+                    assert!(step.moves.0.len() < moves.len());
                     let after = state.after(&step.hold.0).after(&step.moves.0);
                     assert!(
                         lower_layers_stand(&after),

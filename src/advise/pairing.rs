@@ -101,28 +101,53 @@ impl Patterns {
         Self { all, joining }
     }
 
-    /// Those after which at least one wing fits that does not fit yet; no others can gain anything.
-    fn gaining(&self, bits: &Bits) -> impl Iterator<Item = &Pattern> {
-        let mut chosen = vec![0; self.all.len().div_ceil(64)];
-        for (joining, wanted) in self.joining.iter().zip(bits.wanted) {
-            if wanted & bits.fits == 0 {
-                let joining = &joining[wanted.trailing_zeros() as usize];
-                for (chosen, joining) in chosen.iter_mut().zip(joining) {
-                    *chosen |= joining;
-                }
-            }
-        }
-        let ones = |(word, mut bits): (usize, u64)| {
+    fn words(&self) -> usize {
+        self.all.len().div_ceil(64)
+    }
+
+    /// The patterns of a set of bits.
+    fn chosen<'a>(&'a self, bits: &[u64]) -> impl Iterator<Item = &'a Pattern> {
+        let indices = bits.iter().enumerate().flat_map(|(word, &bits)| {
+            let mut left = bits;
             std::iter::from_fn(move || {
-                let index = 64 * word + bits.trailing_zeros() as usize;
-                (bits != 0).then(|| {
-                    bits &= bits - 1;
+                let index = 64 * word + left.trailing_zeros() as usize;
+                (left != 0).then(|| {
+                    left &= left - 1;
                     index
                 })
             })
-        };
-        let indices = chosen.into_iter().enumerate().flat_map(ones);
+        });
         indices.map(|index| &self.all[index])
+    }
+}
+
+/// The patterns that join wings which do not fit yet to what they belong to, by how many they join at least: one, two,
+/// three. A pattern gains no more than it joins.
+struct Joined {
+    at_least: [Vec<u64>; 3],
+}
+
+impl Joined {
+    fn new(patterns: &Patterns) -> Self {
+        Self {
+            at_least: std::array::from_fn(|_| vec![0; patterns.words()]),
+        }
+    }
+
+    /// Counts anew, for places of inner parts and of the wings they lack.
+    fn count(&mut self, patterns: &Patterns, lacking: impl Iterator<Item = (u8, u8)>) {
+        let [one, two, three] = &mut self.at_least;
+        for bits in [&mut *one, &mut *two, &mut *three] {
+            bits.fill(0);
+        }
+        for (core, wing) in lacking {
+            let joining = &patterns.joining[usize::from(core)][usize::from(wing)];
+            for (word, &bits) in joining.iter().enumerate() {
+                three[word] |= two[word] & bits;
+                two[word] |= one[word] & bits;
+                one[word] |= bits;
+            }
+        }
     }
 }
 
@@ -154,6 +179,31 @@ impl Bits {
         Self { fits, wanted }
     }
 
+    /// The inner parts whose wing does not fit, each with the place of that wing.
+    fn lacking(&self) -> Vec<(u8, u8)> {
+        let all = self.wanted.iter().enumerate();
+        all.filter(|&(_, wanted)| wanted & self.fits == 0)
+            .map(|(core, wanted)| (core as u8, wanted.trailing_zeros() as u8))
+            .collect()
+    }
+
+    /// The same after an action that moves whole groups.
+    fn after_whole(&self, action: &Action, wings_alone: bool) -> Self {
+        let cores = cores_to(action, wings_alone);
+        let mut next = Self {
+            fits: 0,
+            wanted: [0; 24],
+        };
+        for (place, &to) in action.wings.iter().enumerate() {
+            next.fits |= (self.fits >> place & 1) << to;
+        }
+        for (&wing, &to) in self.wanted.iter().zip(cores) {
+            let wing = wing.trailing_zeros() as usize;
+            next.wanted[usize::from(to)] = 1 << action.wings[wing];
+        }
+        next
+    }
+
     /// How many wings fit after a pattern among those it moves.
     fn after(&self, pattern: &Pattern, wings_alone: bool) -> u32 {
         let at = |core: u8, wing: u8| self.wanted[usize::from(core & 31)] >> wing & 1;
@@ -172,9 +222,25 @@ impl Bits {
     }
 }
 
+/// Where an action brings the inner parts; for wings alone, each is the inner part of its fellow.
+const fn cores_to(action: &Action, wings_alone: bool) -> &[u8; 24] {
+    if wings_alone {
+        &action.wings
+    } else {
+        &action.cores
+    }
+}
+
 /// The pairing that gains most for its turns; `None` if none gains anything.
 pub fn best(orbit: &Orbit) -> Option<Pairing> {
     let wings_alone = orbit.cores.is_none();
+    let patterns = patterns(wings_alone);
+    let fewest = patterns.all.first()?.turns;
+    // Two wings alone come to fit together.
+    let each = if wings_alone { 2 } else { 1 };
+    let now = Bits::of(orbit);
+    let lacking = now.lacking();
+    let mut joined = Joined::new(patterns);
     let mut tried = 0;
     for depth in [2, 3] {
         // Gain and turns of the best, none having gained nothing in one turn.
@@ -183,9 +249,23 @@ pub fn best(orbit: &Orbit) -> Option<Pairing> {
         // The shorter ones, which come first, have gained nothing.
         let new = &all[std::mem::replace(&mut tried, all.len())..];
         for set_up in new {
-            let bits = Bits::of(&orbit.after(&set_up.action));
-            for pattern in patterns(wings_alone).gaining(&bits) {
-                let ours = set_up.letters.len() as u32 + pattern.turns;
+            let length = set_up.letters().len() as u32;
+            let cores = cores_to(&set_up.action, wings_alone);
+            let moved = lacking.iter().map(|&(core, wing)| {
+                let wing = set_up.action.wings[usize::from(wing)];
+                (cores[usize::from(core)], wing)
+            });
+            joined.count(patterns, moved);
+            // So few joined cannot be better than the best.
+            let too_few = |joins: u32| joins * each * turns < gain * (length + fewest);
+            let least = (1..3).find(|&joins| !too_few(joins)).unwrap_or(3);
+            let chosen = &joined.at_least[least as usize - 1];
+            if chosen.iter().all(|&bits| bits == 0) {
+                continue;
+            }
+            let bits = now.after_whole(&set_up.action, wings_alone);
+            for pattern in patterns.chosen(chosen) {
+                let ours = length + pattern.turns;
                 let before = (bits.fits & pattern.moved).count_ones();
                 let most = pattern.moved.count_ones() - before;
                 // Better is more gained for each turn, then fewer turns.
@@ -204,7 +284,7 @@ pub fn best(orbit: &Orbit) -> Option<Pairing> {
         }
         if let Some((set_up, pattern)) = found {
             return Some(Pairing {
-                set_up: set_up.letters.clone(),
+                set_up: set_up.letters().to_vec(),
                 slice: pattern.slice.clone(),
                 parking: pattern.parking.clone(),
             });
@@ -215,8 +295,19 @@ pub fn best(orbit: &Orbit) -> Option<Pairing> {
 
 /// Outer turns before the slice.
 pub(super) struct Setup {
-    pub(super) letters: Vec<Letter>,
+    /// The turns, the first `length` of these; there are thousands, so they are no list.
+    letters: [Letter; MOST_SET_UP],
+    length: usize,
     pub(super) action: Action,
+}
+
+/// The most turns of a set-up.
+const MOST_SET_UP: usize = 3;
+
+impl Setup {
+    pub(super) fn letters(&self) -> &[Letter] {
+        &self.letters[..self.length]
+    }
 }
 
 /// All sequences of up to `depth` outer turns, none undoing or repeating the last.
@@ -226,16 +317,17 @@ pub(super) fn set_ups(depth: usize) -> &'static [Setup] {
     let place = if depth == 2 { &SHORT } else { &LONG };
     place.get_or_init(|| {
         let mut all = vec![Setup {
-            letters: Vec::new(),
+            letters: [outer(Face::U, Quarter::Clockwise); MOST_SET_UP],
+            length: 0,
             action: Action::NONE,
         }];
         let mut from = 0;
-        for _ in 0..depth {
+        for _ in 0..depth.min(MOST_SET_UP) {
             let until = all.len();
             for at in from..until {
                 for face in Face::ALL {
                     // Of two parallel turns only one order is tried.
-                    let is_waste = all[at].letters.last().is_some_and(|last| {
+                    let is_waste = all[at].letters().last().is_some_and(|last| {
                         last.face == face
                             || (last.face == face.opposite() && face.index() < last.face.index())
                     });
@@ -244,10 +336,13 @@ pub(super) fn set_ups(depth: usize) -> &'static [Setup] {
                     }
                     for quarter in Quarter::ALL {
                         let letter = outer(face, quarter);
-                        let mut letters = all[at].letters.clone();
-                        letters.push(letter);
-                        let action = all[at].action.then(letter.action());
-                        all.push(Setup { letters, action });
+                        let (mut letters, length) = (all[at].letters, all[at].length);
+                        letters[length] = letter;
+                        all.push(Setup {
+                            letters,
+                            length: length + 1,
+                            action: all[at].action.then(letter.action()),
+                        });
                     }
                 }
             }
