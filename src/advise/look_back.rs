@@ -53,9 +53,14 @@ pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
     // A single turn is likelier than the middle of a sequence; more turns are not.
     let found = match few {
         Some(found) if found.moves.len() == 1 => Some(found),
-        few => match rest_of_sequence(state, &now) {
-            Some(rest) if few.as_ref().is_none_or(|few| rest.better_than(few)) => Some(rest),
-            _ => few,
+        few => match (few, rest_of_sequence(state, &now)) {
+            (few, None) => few,
+            (None, rest) => rest,
+            // To no more than whole centres the few turns are the plainer way.
+            (Some(few), Some(rest)) => {
+                let is_further = rest.reaches.stage > Stage::Pairing && rest.better_than(&few);
+                Some(if is_further { rest } else { few })
+            }
         },
     };
     let Some(found) = found else {

@@ -113,6 +113,12 @@ pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
                 reaches.centres_done.len()
             )
         }
+        (Task::TurnBack { .. } | Task::CarryOn { .. }, Stage::Pairing | Stage::LastGroups) => {
+            format!(
+                "Then the centres are whole, and {} whole.",
+                of_groups(groups)
+            )
+        }
         (_, Stage::Pairing | Stage::LastGroups) => {
             format!("Then {} whole.", of_groups(groups))
         }
