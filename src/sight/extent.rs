@@ -68,6 +68,10 @@ const BEYOND: i32 = 2;
 /// The number of squares on a lattice that are fitted anew.
 const REFITTED: usize = 4;
 
+/// The cells of one lattice that are fitted, at most but for the last square: of a wall of small tiles there are large
+/// squares without end.
+const MOST_FITTED: usize = 1000;
+
 /// The least weight of a square that is fitted, in weights of the heaviest that was: lighter ones end up there too, or
 /// as a part of it.
 const WORTH_FITTING: f64 = 0.6;
@@ -75,11 +79,19 @@ const WORTH_FITTING: f64 = 0.6;
 /// The least weight of a cell of a square that is fitted.
 const PROMISING: f64 = 0.2;
 
-/// The squares on a lattice that could be whole faces, heaviest first, each of another place or size.
+/// What a lattice has come to.
+pub struct Extents {
+    /// The squares that could be whole faces, heaviest first, each of another place or size.
+    pub found: Vec<Extent>,
+    /// Whether one that looked like a face could not be fitted: a look from nearer could show it better.
+    pub is_unclear: bool,
+}
+
+/// The squares on a lattice that could be whole faces.
 ///
 /// A stray member drags the plane of the whole lattice along; so each of the best squares is fitted anew to its own
 /// members and weighed again.
-pub fn extents(scene: &Scene, lattice: &Lattice) -> Vec<Extent> {
+pub fn extents(scene: &Scene, lattice: &Lattice) -> Extents {
     let places = lattice.members.keys();
     let (first, last) = places.fold(
         ((i32::MAX, i32::MAX), (i32::MIN, i32::MIN)),
@@ -94,6 +106,8 @@ pub fn extents(scene: &Scene, lattice: &Lattice) -> Vec<Extent> {
     let last = (last.0 + BEYOND, last.1 + BEYOND);
     let evidence = Evidence::gather(&scene.edges, &lattice.net, &lattice.members, first, last);
     let mut found: Vec<Extent> = Vec::new();
+    let mut is_unclear = false;
+    let mut fitted = 0;
     for candidate in evidence
         .squares(scene.orders.clone())
         .into_iter()
@@ -107,10 +121,12 @@ pub fn extents(scene: &Scene, lattice: &Lattice) -> Vec<Extent> {
         if is_known(candidate.n, candidate.first)
             || candidate.weight < WORTH_FITTING * heaviest
             || candidate.weight < PROMISING * (candidate.n * candidate.n) as f64
+            || fitted > MOST_FITTED
         {
             continue;
         }
-        let Some(extent) = settled(scene, &lattice.net, candidate) else {
+        let Some(extent) = settled(scene, &lattice.net, candidate, &mut fitted) else {
+            is_unclear = true;
             continue;
         };
         if !is_part_of_more(&extent, &lattice.members) && !is_known(extent.n, extent.first) {
@@ -118,7 +134,7 @@ pub fn extents(scene: &Scene, lattice: &Lattice) -> Vec<Extent> {
         }
     }
     found.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-    found
+    Extents { found, is_unclear }
 }
 
 /// The face that should lie on a quad of the small picture, moved onto the gaps that are met there.
@@ -178,11 +194,12 @@ fn is_part_of_more(extent: &Extent, members: &Members) -> bool {
     extent.n == 2 && 2 * inside.count() < members.len()
 }
 
-/// Fits a square to its members and moves it to where it weighs most, until it stays.
-fn settled(scene: &Scene, net: &Net, mut square: Square) -> Option<Extent> {
+/// Fits a square to its members and moves it to where it weighs most, until it stays; adds the cells fitted to a count.
+fn settled(scene: &Scene, net: &Net, mut square: Square, fitted: &mut usize) -> Option<Extent> {
     let mut net = net.clone();
     for _ in 0..5 {
         let n = square.n as i32;
+        *fitted += square.n * square.n;
         net = net.fitted(&scene.regions, square.first, n)?;
         let first = (square.first.0 - BEYOND, square.first.1 - BEYOND);
         let last = (

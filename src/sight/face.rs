@@ -92,12 +92,26 @@ const MOST_GAIN: f32 = 4.0;
 /// How much darker than paper ink is at least, in CIELAB lightness: more than shadow is than sunlight.
 const INK: f32 = 55.0;
 
-/// Takes a closer look at a square of cells; none when it is no face.
-pub fn face(scene: &Scene, extent: &Extent, standing: Standing) -> Option<SeenFace> {
+/// Why a square of cells is not taken for a face.
+#[derive(Clone, Copy, Debug)]
+pub enum Refusal {
+    /// It is none.
+    NoFace,
+    /// Its gaps do not run as they should, or hardly stand out: a look from nearer could show them better.
+    /// Where it lies.
+    Unclear(Quad<InPhoto>),
+}
+
+/// Takes a closer look at a square of cells.
+///
+/// # Errors
+///
+/// If it is no face, or none that could be told for one here.
+pub fn face(scene: &Scene, extent: &Extent, standing: Standing) -> Result<SeenFace, Refusal> {
     if standing == Standing::Unaided && goes_on(extent)
         || extent.likeness() < standing.least_likeness(extent.n)
     {
-        return None;
+        return Err(Refusal::NoFace);
     }
     let firmness = match standing {
         Standing::Foretold => Firmness::Foretold,
@@ -108,7 +122,7 @@ pub fn face(scene: &Scene, extent: &Extent, standing: Standing) -> Option<SeenFa
     let long_side = scene.photo.width_px().max(scene.photo.height_px()) as f64;
     let in_photo = Quad(corners.0.map(|corner| scene.small.in_photo(corner)));
     if !corners.is_convex() || !could_be_square(&in_photo, long_side) {
-        return None;
+        return Err(Refusal::NoFace);
     }
     let turns = top_left(&corners);
     let last = extent.n - 1;
@@ -122,8 +136,15 @@ pub fn face(scene: &Scene, extent: &Extent, standing: Standing) -> Option<SeenFa
         };
         scene.small.in_photo(extent.at(column, row, right, down))
     });
-    let sureness = sureness(&extent, &gaps, &patches, standing)?;
-    Some(SeenFace {
+    let sureness = sureness(&extent, &gaps, &patches, standing);
+    let sureness = sureness.map_err(|is_unclear| {
+        if is_unclear {
+            Refusal::Unclear(in_photo)
+        } else {
+            Refusal::NoFace
+        }
+    })?;
+    Ok(SeenFace {
         n: extent.n,
         corners_in_photo: Quad(std::array::from_fn(|k| in_photo.corner(turns + k))),
         patches,
@@ -137,12 +158,21 @@ fn top_left(corners: &Quad<InPhoto>) -> usize {
     (1..4).fold(0, |best, k| if depth(k) < depth(best) { k } else { best })
 }
 
-/// How sure it is that this is a whole face; none when something speaks against it.
-fn sureness(extent: &Extent, gaps: &Gaps, patches: &[Patch], standing: Standing) -> Option<f64> {
-    let fits = gaps.deep >= LEAST_DEEP
-        && gaps.off_half <= MOST_OFF_HALF
-        && gaps.off_most <= MOST_OFF
-        && fellows(patches) >= standing.least_fellows(extent.n, is_flawless(extent, gaps))
+/// How sure it is that this is a whole face.
+///
+/// # Errors
+///
+/// If something speaks against it: true if it is only its gaps that do.
+fn sureness(
+    extent: &Extent,
+    gaps: &Gaps,
+    patches: &[Patch],
+    standing: Standing,
+) -> Result<f64, bool> {
+    let is_in_step =
+        gaps.deep >= LEAST_DEEP && gaps.off_half <= MOST_OFF_HALF && gaps.off_most <= MOST_OFF;
+    let is_coloured = fellows(patches)
+        >= standing.least_fellows(extent.n, is_flawless(extent, gaps))
         && !is_ink_on_paper(patches);
     // A face short of a row is worse than one with a few stickers in doubt.
     let rim = 0.75 + 0.25 * extent.weakest_line;
@@ -158,7 +188,11 @@ fn sureness(extent: &Extent, gaps: &Gaps, patches: &[Patch], standing: Standing)
     } else {
         standing.least_sureness()
     };
-    (fits && sureness >= least).then_some(sureness)
+    if is_in_step && is_coloured && sureness >= least {
+        Ok(sureness)
+    } else {
+        Err(is_coloured)
+    }
 }
 
 /// Whether all cells look like stickers and all gaps run where they should: on the photos with known truth nine

@@ -16,6 +16,13 @@ pub struct Lattice {
     pub net: Net,
 }
 
+impl Lattice {
+    fn has_all(&self, regions: [u32; 2]) -> bool {
+        let has = |region| self.members.values().any(|&member| member == region);
+        regions.into_iter().all(has)
+    }
+}
+
 /// Steps between neighbouring stickers in sides of the region: a region loses its rim to the edge map.
 const STEP_SIDES: std::ops::Range<f64> = 0.95..2.2;
 
@@ -37,6 +44,9 @@ const CELL_AREAS: std::ops::Range<f64> = 0.9..3.2;
 
 /// The lattices a region may be in.
 const MOST_MEMBERSHIPS: usize = 2;
+
+/// The members of a lattice that is not grown again from another corner of its first cell.
+const LARGE: usize = 64;
 
 /// The number of lattices handed on at most.
 const MOST_LATTICES: usize = 24;
@@ -117,7 +127,37 @@ pub fn lattices(regions: &Regions) -> Vec<Lattice> {
     }
     found.sort_by(|a, b| b.0.total_cmp(&a.0));
     found.truncate(MOST_LATTICES);
-    found.into_iter().map(|(_, lattice)| lattice).collect()
+    let mut kept: Vec<Lattice> = Vec::new();
+    let mut steps: BTreeSet<[u32; 2]> = BTreeSet::new();
+    for (_, lattice) in found {
+        if !is_repeated(&lattice, &mut steps) {
+            kept.push(lattice);
+        }
+    }
+    kept
+}
+
+/// The share of a lattice's steps that another must have for the two to be one.
+const REPEATED: f64 = 0.9;
+
+/// Whether nearly all steps from region to region in a lattice are known from larger ones; if not, they are now.
+fn is_repeated(lattice: &Lattice, known: &mut BTreeSet<[u32; 2]>) -> bool {
+    let steps = lattice
+        .members
+        .iter()
+        .flat_map(|(&(column, row), &region)| {
+            [(column + 1, row), (column, row + 1)]
+                .into_iter()
+                .filter_map(|next| lattice.members.get(&next))
+                .map(move |&other| [region.min(other), region.max(other)])
+        });
+    let steps: Vec<[u32; 2]> = steps.collect();
+    let repeated = steps.iter().filter(|step| known.contains(*step)).count();
+    let is_repeated = repeated as f64 > REPEATED * steps.len() as f64;
+    if !is_repeated {
+        known.extend(steps);
+    }
+    is_repeated
 }
 
 /// The lattices each region is in.
@@ -231,6 +271,13 @@ fn best_from(
     let mut best: Option<Lattice> = None;
     for (k, &one) in free.iter().enumerate() {
         for &other in &free[k + 1..] {
+            // The four corners of one cell grow into one lattice, about: the better counts, unless it is large anyway.
+            if best
+                .as_ref()
+                .is_some_and(|best| best.members.len() >= LARGE && best.has_all([one, other]))
+            {
+                continue;
+            }
             let (right, down) = (
                 step(flat, &flats[one as usize]),
                 step(flat, &flats[other as usize]),

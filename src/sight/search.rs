@@ -1,7 +1,7 @@
 //! The search through a photo: first small, then larger where a closer look could show more.
 
 use super::extent::{Extent, extents};
-use super::face::{Standing, face};
+use super::face::{Refusal, Standing, face};
 use super::lattice::{Lattice, Regions, lattices};
 use super::shrink::{Area, EdgeMap, SmallPicture, edges, shrink};
 use super::view::{Group, groups, is_slanted};
@@ -12,7 +12,7 @@ use std::ops::RangeInclusive;
 /// How much time a search may take.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Effort {
-    /// A closer look only at what was half found.
+    /// No look from farther off.
     Quick,
     /// Nothing left undone.
     Thorough,
@@ -36,8 +36,14 @@ const OF_ONE_LATTICE: usize = 2;
 /// How sure the faces of a view must be to leave it at that.
 const SURE_ENOUGH: f32 = 0.9;
 
-/// The regions of a lattice that may be part of a face seen badly.
-const HINT: usize = 5;
+/// The regions of a lattice that may be part of a face seen badly, a 3×3 with two stickers lost, and their mean area in
+/// small pixels below which a closer look could show more of it.
+const HINT: usize = 7;
+const SMALL: f64 = 150.0;
+
+/// The regions of a lattice of which there are so many only in a picture that is neither blurred nor noisy: a look from
+/// farther off would show no more.
+const PLENTY: usize = 25;
 
 /// An area of a photo and what the search has made of it.
 pub struct Scene<'a> {
@@ -69,11 +75,11 @@ pub fn search(
     let mut faces = Vec::new();
     let mut found = pass(trace, photo, whole, factor, orders, &mut faces);
     if factor > 1
-        && let Some(area) = found.worth_another_look(&faces, photo, effort)
+        && let Some(area) = found.worth_another_look(&faces, photo)
     {
         found = pass(trace, photo, area, factor / 2, orders, &mut faces);
     }
-    if effort == Effort::Thorough && found.groups.is_empty() {
+    if effort == Effort::Thorough && found.groups.is_empty() && !found.is_clear {
         found = pass(trace, photo, whole, 2 * factor, orders, &mut faces);
     }
     let view = |group: &Group| View {
@@ -97,8 +103,10 @@ pub fn search(
 struct Pass {
     /// The ways of understanding the photo.
     groups: Vec<Group>,
-    /// The part of the photo where regions lie in step, should there be no face.
+    /// The part of the photo where something like a face was met, or small regions lie in step, should there be no face.
     hint: Option<[Point<InPhoto>; 2]>,
+    /// Whether many regions lie in step.
+    is_clear: bool,
 }
 
 /// Searches an area at a reduction, and adds to the faces found before.
@@ -126,15 +134,21 @@ fn pass(
     trace.picture("lattices", || {
         paint::lattices(&scene.small, &scene.regions.flats, &lattices)
     });
+    let mut unclear = None;
     let extents = trace.stage("extents", || {
-        let mut extents: Vec<Extent> = lattices
-            .iter()
-            .flat_map(|lattice| extents(&scene, lattice).into_iter().take(OF_ONE_LATTICE))
-            .collect();
+        let mut found: Vec<Extent> = Vec::new();
+        for lattice in &lattices {
+            let extents = extents(&scene, lattice);
+            let is_unclear = extents.is_unclear && extents.found.is_empty();
+            if is_unclear && lattice.members.len() >= HINT && unclear.is_none() {
+                unclear = Some(around(&scene, lattice));
+            }
+            found.extend(extents.found.into_iter().take(OF_ONE_LATTICE));
+        }
         let size = |extent: &Extent| extent.likeness() * extent.corners().area();
-        extents.sort_by(|a, b| size(b).total_cmp(&size(a)));
-        extents.truncate(MOST_CANDIDATES);
-        extents
+        found.sort_by(|a, b| size(b).total_cmp(&size(a)));
+        found.truncate(MOST_CANDIDATES);
+        found
     });
     let standing = if orders.start() == orders.end() {
         Standing::SizeKnown
@@ -142,18 +156,37 @@ fn pass(
         Standing::Unaided
     };
     trace.stage("faces", || {
-        let met = extents
-            .iter()
-            .filter_map(|extent| face(&scene, extent, standing));
-        faces.extend(met);
+        for extent in &extents {
+            match face(&scene, extent, standing) {
+                Ok(face) => faces.push(face),
+                Err(Refusal::Unclear(quad)) => {
+                    unclear = unclear.or_else(|| Some(bounds(quad.0.into_iter())));
+                }
+                Err(Refusal::NoFace) => {}
+            }
+        }
     });
     Pass {
         groups: trace.stage("joins", || groups(&scene, faces)),
-        hint: lattices
-            .first()
-            .filter(|lattice| lattice.members.len() >= HINT)
-            .map(|lattice| around(&scene, lattice)),
+        hint: unclear.or_else(|| {
+            lattices
+                .first()
+                .filter(|lattice| {
+                    lattice.members.len() >= HINT && mean_area(&scene, lattice) < SMALL
+                })
+                .map(|lattice| around(&scene, lattice))
+        }),
+        is_clear: lattices
+            .iter()
+            .any(|lattice| lattice.members.len() >= PLENTY),
     }
+}
+
+/// The mean area of a lattice's regions, in small pixels.
+fn mean_area(scene: &Scene, lattice: &Lattice) -> f64 {
+    let members = lattice.members.values();
+    let areas = members.map(|&index| scene.regions.flats[index as usize].area);
+    areas.sum::<f64>() / lattice.members.len() as f64
 }
 
 /// The top left and bottom right of a lattice's regions.
@@ -180,18 +213,9 @@ fn bounds(points: impl Iterator<Item = Point<InPhoto>>) -> [Point<InPhoto>; 2] {
 
 impl Pass {
     /// The part of the photo in which a closer look could show more.
-    fn worth_another_look(
-        &self,
-        faces: &[SeenFace],
-        photo: &Photo,
-        effort: Effort,
-    ) -> Option<Area> {
+    fn worth_another_look(&self, faces: &[SeenFace], photo: &Photo) -> Option<Area> {
         let Some(best) = self.groups.first() else {
-            return match (self.hint, effort) {
-                (_, Effort::Thorough) => Some(Area::whole(photo)),
-                (Some(hint), Effort::Quick) => Some(enlarged(hint, 1.0, photo)),
-                (None, Effort::Quick) => None,
-            };
+            return self.hint.map(|hint| enlarged(hint, 0.6, photo));
         };
         let faces = || best.faces.iter().map(|&face| &faces[face]);
         let is_sure = faces().all(|face| face.sureness >= SURE_ENOUGH);

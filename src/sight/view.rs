@@ -44,7 +44,7 @@ pub fn groups(scene: &Scene, faces: &mut Vec<SeenFace>) -> Vec<Group> {
                 .filter_map(|quad| {
                     let quad = Quad(quad.0.map(|corner| scene.small.in_small(corner)));
                     let extent = on_quad(scene, &quad, faces[one].n)?;
-                    face(scene, &extent, Standing::Foretold)
+                    face(scene, &extent, Standing::Foretold).ok()
                 })
                 .max_by(|a, b| weight(a).total_cmp(&weight(b)));
             if let Some(third) = found {
