@@ -252,14 +252,18 @@ pub(super) fn decode(
         log_total: 0.0,
         lawful,
     };
+    let misbuilt = classes_of(other_outcome);
     let log_other = log_misbuilt + other_best + rest.log_best;
     if log_other > found.log_best {
-        found.classes = classes_of(other_outcome);
+        found.classes.clone_from(&misbuilt);
         found.kind = Kind::Misbuilt;
         found.log_best = log_other;
     }
-    // A sticker is moved by no design: its neighbours say nothing of it.
-    for other in moved(&found.lawful, &places.raw, log_best - log_lawful, unlawful) {
+    // A sticker is moved by no design: its neighbours say nothing of it. It may be moved on any cube.
+    let log_whole = log_best - log_lawful;
+    let exchanged = exchanged(&misbuilt, &places.raw, log_other, unlawful);
+    let moved = moved(&found.lawful, &places.raw, log_whole, unlawful);
+    for other in moved.into_iter().chain(exchanged) {
         total.add(other.log_mass);
         if other.is_balanced && other.log > found.log_best {
             found.classes = other.classes;
@@ -509,19 +513,25 @@ struct Moved {
     is_balanced: bool,
 }
 
-/// Cubes with stickers moved, near the lawful one: two stickers of a piece exchanged, any two exchanged, and all that look
-/// otherwise.
-fn moved(lawful: &[usize], logs: &[Logs], log_lawful: f64, unlawful: Unlawful) -> Vec<Moved> {
-    let pairs = (lawful.len() * (lawful.len() - 1) / 2) as f64 * 5.0 / 6.0;
-    let log_pair = log_lawful + (0.4 * unlawful.moved / pairs).ln();
-    let mut found = vec![any_pair(lawful, logs, log_pair)];
-    found.extend(pair_of_a_piece(
-        lawful,
-        logs,
-        log_lawful + (0.4 * unlawful.moved).ln(),
-    ));
-    let mut classes = lawful.to_vec();
-    let mut log = log_lawful + (0.2 * unlawful.moved).ln();
+/// Cubes with two stickers exchanged, near one put together somehow: two of a piece, or any two.
+fn exchanged(built: &[usize], logs: &[Logs], log_built: f64, unlawful: Unlawful) -> Vec<Moved> {
+    let log_pair = log_built + (0.4 * unlawful.moved / pairs(built.len())).ln();
+    let log_piece = log_built + (0.4 * unlawful.moved).ln();
+    let mut found = vec![any_pair(built, logs, log_pair)];
+    found.extend(pair_of_a_piece(built, logs, log_piece));
+    found
+}
+
+/// How many pairs of stickers of different colours so many stickers make.
+fn pairs(stickers: usize) -> f64 {
+    (stickers * (stickers - 1) / 2) as f64 * 5.0 / 6.0
+}
+
+/// Cubes with stickers moved, near one put together somehow: two exchanged, and all that look otherwise.
+fn moved(built: &[usize], logs: &[Logs], log_built: f64, unlawful: Unlawful) -> Vec<Moved> {
+    let mut found = exchanged(built, logs, log_built, unlawful);
+    let mut classes = built.to_vec();
+    let mut log = log_built + (0.2 * unlawful.moved).ln();
     let mut count = 0;
     for (place, log_of) in logs.iter().enumerate() {
         let class = classes[place];
@@ -529,7 +539,7 @@ fn moved(lawful: &[usize], logs: &[Logs], log_lawful: f64, unlawful: Unlawful) -
             .max_by(|&a, &b| log_of[a].total_cmp(&log_of[b]))
             .unwrap_or(class);
         if log_of[top] > log_of[class] + 1.0 {
-            log += log_of[top] - log_of[class] - 0.5 * pairs.ln();
+            log += log_of[top] - log_of[class] - 0.5 * pairs(built.len()).ln();
             classes[place] = top;
             count += 1;
         }
@@ -547,11 +557,11 @@ fn moved(lawful: &[usize], logs: &[Logs], log_lawful: f64, unlawful: Unlawful) -
 }
 
 /// Any two stickers exchanged.
-fn any_pair(lawful: &[usize], logs: &[Logs], log_each: f64) -> Moved {
+fn any_pair(built: &[usize], logs: &[Logs], log_each: f64) -> Moved {
     // For each class and other class: the summed and the best ratio of a sticker being the other.
     let mut sums = [[0.0_f64; 6]; 6];
     let mut best = [[(f64::NEG_INFINITY, 0); 6]; 6];
-    for (place, (&class, log)) in lawful.iter().zip(logs).enumerate() {
+    for (place, (&class, log)) in built.iter().zip(logs).enumerate() {
         for other in (0..6).filter(|&other| other != class) {
             let gain = log[other] - log[class];
             sums[class][other] += gain.exp();
@@ -571,7 +581,7 @@ fn any_pair(lawful: &[usize], logs: &[Logs], log_each: f64) -> Moved {
             }
         }
     }
-    let mut classes = lawful.to_vec();
+    let mut classes = built.to_vec();
     classes.swap(top.1, top.2);
     Moved {
         log: top.0,
@@ -582,8 +592,8 @@ fn any_pair(lawful: &[usize], logs: &[Logs], log_each: f64) -> Moved {
 }
 
 /// The two stickers of a wing or midge exchanged.
-fn pair_of_a_piece(lawful: &[usize], logs: &[Logs], log_all: f64) -> Option<Moved> {
-    let n = (lawful.len() / 6).isqrt();
+fn pair_of_a_piece(built: &[usize], logs: &[Logs], log_all: f64) -> Option<Moved> {
+    let n = (built.len() / 6).isqrt();
     let layout = Layout::of(n);
     let wings = layout
         .wing_orbits
@@ -595,8 +605,8 @@ fn pair_of_a_piece(lawful: &[usize], logs: &[Logs], log_all: f64) -> Option<Move
         .collect();
     let log_each = log_all - (pieces.len() as f64).ln();
     let gain = |&[one, other]: &[usize; 2]| {
-        logs[one][lawful[other]] - logs[one][lawful[one]] + logs[other][lawful[one]]
-            - logs[other][lawful[other]]
+        logs[one][built[other]] - logs[one][built[one]] + logs[other][built[one]]
+            - logs[other][built[other]]
     };
     let mut mass = Sum::default();
     for piece in &pieces {
@@ -605,7 +615,7 @@ fn pair_of_a_piece(lawful: &[usize], logs: &[Logs], log_all: f64) -> Option<Move
     let best = pieces
         .iter()
         .max_by(|one, other| gain(one).total_cmp(&gain(other)))?;
-    let mut classes = lawful.to_vec();
+    let mut classes = built.to_vec();
     classes.swap(best[0], best[1]);
     Some(Moved {
         log: log_each + gain(best),
@@ -613,4 +623,44 @@ fn pair_of_a_piece(lawful: &[usize], logs: &[Logs], log_all: f64) -> Option<Move
         classes,
         is_balanced: true,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cube::{State, check};
+
+    /// A corner is twisted, and two stickers of other pieces have changed places: what is clearly seen is what is read.
+    #[test]
+    fn stickers_are_moved_on_misbuilt_cubes_too() {
+        let n = 4;
+        let mut state = State::solved(n);
+        let [a, b, c] = Layout::of(n).corners[0].places.map(usize::from);
+        let [wing, _] = Layout::of(n).wing_orbits[0].wings[20].places;
+        let centre = Layout::of(n).centre_orbits[0].places[0];
+        let held = [a, b, c, wing.into(), centre.into()].map(|place| state.at(place));
+        for (place, sticker) in [b, c, a, centre.into(), wing.into()].into_iter().zip(held) {
+            state.set(place, sticker);
+        }
+        let kinds = check(&state)
+            .iter()
+            .map(|fault| fault.kind)
+            .collect::<Vec<_>>();
+        assert!(kinds.len() > 1, "{kinds:?}");
+        let seen: Vec<usize> = state.stickers().iter().map(|face| face.index()).collect();
+        let places = Places {
+            raw: seen
+                .iter()
+                .map(|&class| std::array::from_fn(|k| if k == class { 0.0 } else { -9.0 }))
+                .collect(),
+            leans: vec![[0.0; 6]; seen.len()],
+        };
+        let unlawful = Unlawful {
+            misbuilt: 0.03,
+            moved: 0.03,
+        };
+        let (found, _) = decode(n, &[0, 1, 2, 3, 4, 5], &places, unlawful);
+        assert_eq!(found.classes, seen);
+        assert_eq!(found.kind, Kind::Moved);
+    }
 }
