@@ -100,7 +100,8 @@ pub(super) fn of_photos(
         return None;
     }
     let strange = sole(strange());
-    if let Some(photo) = mirrored_one(calibration, photos, strange) {
+    let kinship = assembly.map_or(f64::NEG_INFINITY, |assembly| assembly.kinship);
+    if let Some(photo) = mirrored_one(calibration, photos, strange, kinship) {
         return Some(mirrored(shown, photo));
     }
     is_other.then(|| {
@@ -213,14 +214,18 @@ fn mirrored(shown: &[Shown], photo: usize) -> Problem {
     }
 }
 
-/// The one photo that has to be mirrored for all to make a cube that can exist, and then certainly does.
+/// The one photo that has to be mirrored for all to make a cube that can exist, and then certainly does or is far likelier
+/// than what they make as they are, whose kinship is given.
 ///
 /// Where one fits badly, only that is tried.
 fn mirrored_one(
     calibration: &Calibration,
     photos: &[SeenPhoto],
     strange: Option<usize>,
+    kinship: f64,
 ) -> Option<usize> {
+    /// How much likelier, in nats: fewer than one set in a hundred has one mirrored photo.
+    const LIKELIER: f64 = 5.0;
     /// How far behind the likeliest, in nats, a rough look may leave the one photo that is mirrored.
     const BEHIND: f64 = 25.0;
     let tried = strange.map_or(0..photos.len(), |photo| photo..photo + 1);
@@ -239,7 +244,9 @@ fn mirrored_one(
         .filter(|&&(_, kinship)| kinship >= least.max(-BEHIND));
     sole(likely.map(|&(photo, _)| photo).filter(|&photo| {
         assemble(calibration, &mirrored(photo)).is_ok_and(|assembly| {
-            assembly.confidence >= LEAST_CONFIDENCE && check(&assembly.state).is_empty()
+            let is_likely =
+                assembly.confidence >= LEAST_CONFIDENCE || assembly.kinship > kinship + LIKELIER;
+            is_likely && check(&assembly.state).is_empty()
         })
     }))
 }
