@@ -155,7 +155,8 @@ pub fn assemble_knowing(
         let doubt = 1.0 - solve::sureness(task, &understanding);
         let likeliest = understanding.solutions.first();
         let solve::Solution { best, colours, .. } = likeliest.ok_or(Error::NoCube)?;
-        let confidence = (1.0 - calibration.noise.doubt_understated.value * doubt).max(0.0);
+        let against = calibration.noise.doubt_understated.value * doubt;
+        let confidence = (1.0 - doubt) / (1.0 - doubt + against);
         let mut assembly = finish(
             task.n,
             best,
