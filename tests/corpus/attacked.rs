@@ -1,11 +1,11 @@
 //! Photographs that do not show what they should: stickers exchanged by hand, a face shown twice, a face of another cube,
 //! mirrored pictures. None may be told as certain and be wrong.
 
-use crate::sets;
 use crate::simulated::{
     Dice, Light, Scene, agreement_with, any_paints, any_state, exchange, photographed, shot,
     turned, usual_paints,
 };
+use crate::{faults as faults_of, numbers};
 use sixfold::calibration::Calibration;
 use sixfold::colour::Name;
 use sixfold::cube::{Face, State};
@@ -194,7 +194,7 @@ fn words(reading: &Reading) -> Option<Vec<&'static str>> {
 fn nothing_wrong_is_told_as_certain() {
     let calibration = Calibration::built_in().unwrap();
     let mut table: BTreeMap<Attack, [usize; 4]> = BTreeMap::new();
-    for index in 0..sets(40) {
+    for index in numbers(40) {
         let n = [2, 3, 4, 5, 6, 3, 4, 6, 7][index % 9];
         let light = Light::ALL[index / 9 % 3];
         let attack = attack(index);
@@ -213,13 +213,15 @@ fn nothing_wrong_is_told_as_certain() {
         if column == 3 {
             let examined = reading.examination.as_ref();
             let faults = examined.map(|examined| &examined.legality.faults);
+            let read: Option<Vec<_>> =
+                faults.map(|faults| faults.iter().map(|fault| fault.kind).collect());
             println!(
-                "WRONG: set {index}, n = {n}, {light:?}, {attack:?}, confidence {:.5}, mirroring {:?}, {} of {} stickers, {} faults",
+                "WRONG: set {index}, n = {n}, {light:?}, {attack:?}, confidence {:.5}, mirroring {:?}, {} of {} stickers; true faults {:?}, read {read:?}",
                 reading.confidence,
                 reading.mirroring,
                 words(&reading).map_or(0, |words| agreement_with(&scene.state, &words)),
                 6 * n * n,
-                faults.map_or(0, Vec::len),
+                faults_of(&scene.state),
             );
         }
         table.entry(attack).or_default()[column] += 1;

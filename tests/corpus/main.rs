@@ -113,13 +113,19 @@ fn sets(usual: usize) -> usize {
     std::env::var("SETS").map_or(usual, |count| count.parse().unwrap())
 }
 
+/// The numbers of the sets: FROM in the environment begins elsewhere.
+fn numbers(usual: usize) -> std::ops::Range<usize> {
+    let from = std::env::var("FROM").map_or(0, |from| from.parse().unwrap());
+    from..from + sets(usual)
+}
+
 /// Told as certain, at most one in ten thousand is wrong; and what is told is as sure as it is said to be.
 #[test]
 fn confidence_is_kept_on_made_up_photographs() {
     let calibration = Calibration::built_in().unwrap();
     let mut all = Reliability::default();
     let mut by_size: BTreeMap<(usize, Light), [usize; 4]> = BTreeMap::new();
-    for index in 0..sets(120) {
+    for index in numbers(120) {
         let n = [2, 3, 4, 5, 6, 3, 2, 4, 6, 7][index % 10];
         let light = Light::ALL[index / 10 % 3];
         let scene = simulated::scene(&mut Dice::nth(7, index), &calibration, n, light);
@@ -180,7 +186,7 @@ fn confidence_is_kept_in_another_light() {
         .filter(|cube| cube.truth.n < 9 || sets(0) > 0)
         .map(|cube| (cube.seen_with_true_corners(), cube))
         .collect();
-    for index in 0..sets(2 * cubes.len()) {
+    for index in numbers(2 * cubes.len()) {
         let (seen, cube) = &cubes[index % cubes.len()];
         let light = Light::ALL[index / cubes.len() % 3];
         let seen = simulated::relit(&mut Dice::nth(11, index), seen, light);
@@ -189,7 +195,7 @@ fn confidence_is_kept_in_another_light() {
             all.add(found.confidence, agree == 6 * cube.truth.n.pow(2));
             if verdict == Verdict::Wrong {
                 println!(
-                    "WRONG: {} {light:?}, confidence {:.5}, {agree} stickers",
+                    "WRONG: set {index}, {} {light:?}, confidence {:.5}, {agree} stickers",
                     cube.name, found.confidence
                 );
             }
