@@ -1,12 +1,13 @@
 //! `sixfold route`: the whole way from a state to solved.
 
 use super::diagnose::{colouring_in, state_of};
-use crate::advise::{Step, route};
+use crate::advise::{Error, Step, route};
 use crate::app::report::{self, Screen};
 use crate::app::{Stop, Verdict};
 use crate::colour::Name;
 use crate::cube::Words;
 use crate::explain::Guidance;
+use anyhow::anyhow;
 use clap::Args;
 use serde::Serialize;
 use std::path::PathBuf;
@@ -50,7 +51,13 @@ impl Route {
     pub fn run(&self, screen: &mut Screen) -> Result<Verdict, Stop> {
         let colouring = colouring_in(&self.state)?;
         let (state, scheme) = state_of(&self.state, &colouring)?;
-        let way = route(&state)?;
+        let way = route(&state).map_err(|error| match error {
+            Error::Illegal => anyhow!(
+                "no turning solves this cube; `sixfold diagnose` says what is wrong and how to mend it: {}",
+                self.state.display()
+            ),
+            own => own.into(),
+        })?;
         let words = Words::new(scheme.0.map(Name::word));
         let n = state.n();
         let steps = way.steps.into_iter().map(|step: Step| AnswerStep {
