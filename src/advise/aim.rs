@@ -104,7 +104,7 @@ pub enum Task {
         turns: usize,
         /// The stage they lead to.
         to: Stage,
-        /// What then stands again, in the finish.
+        /// What then stands again, where the stage does not say it.
         built: Built,
     },
     /// Carry a known sequence to its end.
@@ -116,12 +116,14 @@ pub enum Task {
     },
 }
 
-/// What of the finish stands.
+/// What stands, of the centres or of the finish.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Built {
     /// Nothing that matters here.
     Nothing,
+    /// So many centres, others still being open.
+    Centres(usize),
     /// The cross.
     Cross,
     /// The first layer.
@@ -187,7 +189,7 @@ impl Aim {
             Task::LastGroups { layer: 2, .. } => Stage::LastGroups,
             Task::Pair { .. } | Task::LastGroups { .. } => Stage::Pairing,
             Task::TurnBack {
-                built: Built::Nothing,
+                built: Built::Nothing | Built::Centres(_),
                 ..
             } => Stage::Centres,
             Task::CarryOn { stage, .. } => stage,
@@ -300,6 +302,9 @@ const fn better_place(to: Stage, built: Built) -> &'static str {
         (Built::AllButTheTop, _) => "a cube with only the top layer left",
         (Built::FirstLayer, _) => "a whole first layer",
         (Built::Cross, _) => "a whole cross",
+        (Built::Centres(3), _) => "three whole centres",
+        (Built::Centres(4), _) => "four whole centres",
+        (Built::Centres(_), _) => "more whole centres",
         (Built::Nothing, Stage::Solved) => "the solved cube",
         (Built::Nothing, Stage::Reduced) => "a cube that turns like a 3×3×3",
         (Built::Nothing, Stage::LastGroups) => "the last edge groups",

@@ -10,6 +10,7 @@ use super::aim::{Aim, Built, Task};
 use super::measure::Reaches;
 use super::midway;
 use super::proof::{Claim, Error, Step, Walk};
+use super::slipped;
 use super::tools::known_words;
 use crate::cube::{Face, Hold, Layout, Move, Quarter, Spot, State};
 use crate::diagnose::Stage;
@@ -64,7 +65,7 @@ pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
         },
     };
     let Some(found) = found else {
-        return Ok(None);
+        return slipped::look_back(state, &now);
     };
     let mut walk = Walk::from(state.clone());
     let claim = Claim::Stage(found.reaches.stage);
@@ -132,12 +133,12 @@ fn alike(state: &State) -> f32 {
 }
 
 /// Block turns of an order, each with where the sticker at every place comes from.
-struct Turns {
-    moves: Vec<(Move, Vec<u16>)>,
+pub(super) struct Turns {
+    pub(super) moves: Vec<(Move, Vec<u16>)>,
     /// For each face and number of layers the index of the first of its three turns.
     first_of: [Vec<usize>; 6],
     /// How many of them, the first ones, differ by more than how the cube is held.
-    distinct: usize,
+    pub(super) distinct: usize,
     /// Pairs of places of one centre, the telling ones first; equal colours on all mean whole centres.
     pairs: Vec<(u16, u16)>,
     /// Places of centres that lie side by side, with the first of the three turns of the block that parts them.
@@ -147,7 +148,7 @@ struct Turns {
 }
 
 impl Turns {
-    fn of(n: usize) -> &'static Self {
+    pub(super) fn of(n: usize) -> &'static Self {
         static MADE: [OnceLock<Turns>; crate::cube::MOST_ORDER + 1] =
             [const { OnceLock::new() }; crate::cube::MOST_ORDER + 1];
         MADE[n].get_or_init(|| {

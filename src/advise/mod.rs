@@ -22,6 +22,7 @@ mod progress;
 mod proof;
 mod route;
 mod search;
+mod slipped;
 mod tools;
 mod wings;
 

@@ -1,0 +1,172 @@
+//! Whether a few turns bring whole centres back that a sequence has opened, while others are still to be built.
+//!
+//! With fewer than three whole centres afterwards it may be chance, with as many it is not: one centre of a 4×4×4 is whole
+//! by chance once in some 1,800 times, and three turns can be made in some ten thousand ways.
+
+use super::aim::{Aim, Built, Task};
+use super::look_back::{Turns, may_follow};
+use super::measure::{Reaches, centre};
+use super::proof::{Claim, Error, Step, Walk};
+use crate::cube::{Face, Hold, Move, Spot, State};
+use crate::diagnose::Stage;
+
+/// The most turns looked back.
+const MOST_TURNS: usize = 3;
+
+/// The least whole centres afterwards.
+const LEAST_WHOLE: usize = 3;
+
+/// How many more centres must be whole than now: a slice opens several at once.
+const LEAST_MORE: usize = 2;
+
+/// The step back to whole centres; `None` if no few turns lead to so many.
+///
+/// # Errors
+///
+/// An own error if the step does not stand its proof.
+pub fn look_back(state: &State, now: &Reaches) -> Result<Option<Step>, Error> {
+    let least = LEAST_WHOLE.max(now.centres_done.len() + LEAST_MORE);
+    if now.stage != Stage::Centres || least >= Face::ALL.len() {
+        return Ok(None);
+    }
+    let mut trying = Trying {
+        turns: Turns::of(state.n()),
+        faces: Face::ALL.map(|face| face_places(state.n(), face)),
+        least,
+        way: Vec::new(),
+        best: None,
+    };
+    let found = (1..=MOST_TURNS).find_map(|depth| {
+        trying.lengthen(state.stickers(), depth);
+        trying.best.take()
+    });
+    let Some((whole, moves)) = found else {
+        return Ok(None);
+    };
+    let reaches = Reaches::of(&state.after(&moves));
+    let Some(&face) = reaches.centres_done.first() else {
+        return Ok(None);
+    };
+    let after = state.after(&moves);
+    let task = Task::TurnBack {
+        turns: moves.len(),
+        to: Stage::Centres,
+        built: Built::Centres(whole),
+    };
+    let claim = Claim::Centre {
+        face,
+        colour: centre(&after, face).next().unwrap_or(face),
+        stickers: centre(&after, face).count(),
+        kept: reaches.centres_done,
+    };
+    let mut walk = Walk::from(state.clone());
+    walk.take(Aim::plain(task), Hold::SAME, moves, claim)?;
+    Ok(walk.steps.pop())
+}
+
+/// The places of a centre, a corner of it and the one across first, for they tell most.
+fn face_places(n: usize, face: Face) -> Vec<u16> {
+    let inner = (1..n - 1).flat_map(|row| (1..n - 1).map(move |col| (row, col)));
+    let mut spots: Vec<(usize, usize)> = inner.collect();
+    let across = spots.len() - 1;
+    spots.swap(1, across);
+    let places = spots.into_iter();
+    places
+        .map(|(row, col)| Spot { face, row, col }.place(n) as u16)
+        .collect()
+}
+
+/// The ways of some turns being tried.
+struct Trying {
+    turns: &'static Turns,
+    faces: [Vec<u16>; 6],
+    least: usize,
+    way: Vec<usize>,
+    /// The most whole centres reached, and the turns to them.
+    best: Option<(usize, Vec<Move>)>,
+}
+
+impl Trying {
+    /// Tries all ways that lengthen this one, which leads to `stickers`, by `more` turns.
+    fn lengthen(&mut self, stickers: &[Face], more: usize) {
+        let turns = self.turns;
+        let last = self.way.last().map(|&last| turns.moves[last].0);
+        for (index, (step, from)) in turns.moves[..turns.distinct].iter().enumerate() {
+            // A turn of an outer layer makes no centre whole.
+            let is_outer = matches!(step, Move::Block { layers: 1, .. });
+            if (more == 1 && is_outer) || last.is_some_and(|last| !may_follow(last, *step)) {
+                continue;
+            }
+            self.way.push(index);
+            if more > 1 {
+                let turned: Vec<Face> = from.iter().map(|&at| stickers[usize::from(at)]).collect();
+                self.lengthen(&turned, more - 1);
+            } else {
+                self.judge(|place| stickers[usize::from(from[usize::from(place)])]);
+            }
+            self.way.pop();
+        }
+    }
+
+    /// Keeps the way if enough centres are whole after it, and more than after the best so far.
+    fn judge(&mut self, colour: impl Fn(u16) -> Face) {
+        let best = self
+            .best
+            .as_ref()
+            .map_or(self.least - 1, |&(whole, _)| whole);
+        let mut open = 0;
+        for places in &self.faces {
+            let first = colour(places[0]);
+            open += usize::from(!places[1..].iter().all(|&place| colour(place) == first));
+            if self.faces.len() - open <= best {
+                return;
+            }
+        }
+        let way = self.way.iter().map(|&index| self.turns.moves[index].0);
+        self.best = Some((self.faces.len() - open, way.collect()));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advise::measure::centre_is_whole;
+    use crate::advise::tests::{Dice, random_state};
+    use crate::advise::{advise, route};
+
+    fn whole(state: &State) -> usize {
+        let faces = Face::ALL.into_iter();
+        faces.filter(|&face| centre_is_whole(state, face)).count()
+    }
+
+    /// On the way of mixed cubes, with four centres whole, a step for the last two is left after its first turns or
+    /// shortly before its end, two centres or more being open: the four are told to be so near, and are whole then.
+    #[test]
+    fn centres_off_by_a_slice_are_seen() {
+        let mut dice = Dice::new(41);
+        let mut count = 0;
+        for n in [4, 5, 6, 7] {
+            let mut state = random_state(n, &mut dice);
+            for step in route(&state).unwrap().steps {
+                state.turn_all(&step.hold.0);
+                let turns = step.moves.0.len();
+                for made in (1..turns).filter(|made| *made.min(&(turns - made)) <= MOST_TURNS) {
+                    let mid = state.after(&step.moves.0[..made]);
+                    let ends = whole(&state).min(whole(&state.after(&step.moves.0)));
+                    if ends != 4 || whole(&mid) > 2 {
+                        continue;
+                    }
+                    count += 1;
+                    let told = advise(&mid).unwrap().unwrap().step;
+                    let is_back =
+                        matches!(told.aim.task, Task::TurnBack { .. } | Task::CarryOn { .. });
+                    assert!(is_back, "n = {n}, {made} of {}: {told:?}", step.moves);
+                    let after = mid.after(&told.hold.0).after(&told.moves.0);
+                    assert!(whole(&after) >= 4, "{told:?}");
+                }
+                state.turn_all(&step.moves.0);
+            }
+        }
+        assert!(count > 20, "{count}");
+    }
+}
