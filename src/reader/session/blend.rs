@@ -8,7 +8,7 @@ use crate::sight::{Patch, SeenFace};
 const FLOOR: f32 = 0.02;
 
 /// A cell whose highlight covers more than this says little about its colour.
-const MOST_GLARE: f32 = 0.5;
+pub(super) const MOST_GLARE: f32 = 0.5;
 
 /// How far a cell's colour may move (in ln of linear light, brightness aside) and still be the same sticker.
 /// Red and orange under a lamp, the closest pair of common cubes, lie 0.7 apart or more.
@@ -66,11 +66,9 @@ impl Difference {
     }
 }
 
-fn channels(patch: &Patch) -> [f32; 3] {
-    let Linear {
-        red, green, blue, ..
-    } = patch.linear;
-    [red, green, blue].map(|light| light.max(0.0))
+/// Linear light channel by channel.
+pub(super) fn channels(light: Linear) -> [f32; 3] {
+    [light.red, light.green, light.blue].map(|light| light.max(0.0))
 }
 
 fn median(values: &mut [f32]) -> f32 {
@@ -86,13 +84,13 @@ fn comparable(one: &SeenFace, other: &SeenFace) -> Vec<([f32; 3], [f32; 3])> {
     let cells = one.patches.iter().zip(&other.patches);
     cells
         .filter(|(a, b)| a.glare.max(b.glare) <= MOST_GLARE)
-        .map(|(a, b)| (channels(a), channels(b)))
+        .map(|(a, b)| (channels(a.linear), channels(b.linear)))
         .collect()
 }
 
 /// What exposure and white balance make of one look to get the other, per channel as a factor within what a
 /// camera does: the median over cells bright enough in it.
-fn gains(cells: &[([f32; 3], [f32; 3])]) -> [f32; 3] {
+pub(super) fn gains(cells: &[([f32; 3], [f32; 3])]) -> [f32; 3] {
     let steps = |channel: usize| {
         cells
             .iter()
@@ -113,6 +111,18 @@ fn gains(cells: &[([f32; 3], [f32; 3])]) -> [f32; 3] {
     })
 }
 
+/// How far two colours are apart, ln, once these gains are taken from the second.
+pub(super) fn apart(one: [f32; 3], other: [f32; 3], gains: [f32; 3], floor: f32) -> f32 {
+    let rest = [0, 1, 2].map(|k| ((other[k] / gains[k] + floor) / (one[k] + floor)).ln());
+    let shade = rest.iter().sum::<f32>() / 3.0;
+    // Shading moves all channels together and is worth a third of a change of colour.
+    rest.iter()
+        .map(|value| (value - shade).powi(2))
+        .sum::<f32>()
+        .sqrt()
+        .hypot(shade / 3.0)
+}
+
 /// Compares two looks read from the same corner on, exposure and a drift of white balance taken out.
 pub(super) fn difference(one: &SeenFace, other: &SeenFace) -> Difference {
     if one.n != other.n {
@@ -125,15 +135,7 @@ pub(super) fn difference(one: &SeenFace, other: &SeenFace) -> Difference {
     let gains = gains(&cells);
     let mut within = Vec::new();
     for (a, b) in &cells {
-        let rest = [0, 1, 2].map(|k| ((b[k] / gains[k] + FLOOR) / (a[k] + FLOOR)).ln());
-        let shade = rest.iter().sum::<f32>() / 3.0;
-        // Shading moves all channels together and is worth a third of a change of colour.
-        let distance = rest
-            .iter()
-            .map(|value| (value - shade).powi(2))
-            .sum::<f32>()
-            .sqrt()
-            .hypot(shade / 3.0);
+        let distance = apart(*a, *b, gains, FLOOR);
         if distance <= SAME_CELL {
             within.push(distance);
         }
@@ -149,7 +151,7 @@ pub(super) fn in_light_of(look: &SeenFace, other: &SeenFace) -> SeenFace {
     let gains = gains(&comparable(look, other));
     let mut next = look.clone();
     for patch in &mut next.patches {
-        let [red, green, blue] = channels(patch);
+        let [red, green, blue] = channels(patch.linear);
         patch.linear = Linear::new(red * gains[0], green * gains[1], blue * gains[2]);
     }
     next
