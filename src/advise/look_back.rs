@@ -45,10 +45,8 @@ pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
     if now.stage == Stage::Solved || alike(state) < LEAST_ALIKE {
         return Ok(None);
     }
-    if now.stage == Stage::Reduced
-        && let Some(step) = midway::look_back(state)?
-    {
-        return Ok(Some(step));
+    if now.stage == Stage::Reduced {
+        return midway::look_back(state);
     }
     let few = few_turns(state, &now);
     // A single turn is likelier than the middle of a sequence; more turns are not.
