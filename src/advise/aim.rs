@@ -41,6 +41,8 @@ pub enum Task {
     },
     /// Bring pieces into the centre on `side` from that on `from`, leaving all other centres.
     CentrePieces {
+        /// How many more are right afterwards.
+        gain: usize,
         /// The side, in the hold.
         side: Face,
         /// The side they come from.

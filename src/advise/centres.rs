@@ -62,6 +62,7 @@ fn next_step(walk: &mut Walk, colours: [Face; 6]) -> Result<Hold, Error> {
         }
     } else {
         Task::CentrePieces {
+            gain: best.gain,
             side,
             from: best.from,
             colour,

@@ -14,15 +14,23 @@ pub fn aim_sentence(aim: &Aim, words: &Words) -> String {
         Task::Bar {
             side, from, colour, ..
         } => format!(
-            "Bring whole bars of {} from {from} into the centre on {side}",
+            "Bring {} from the centre on {from} into the centre on {side}, a bar at a time",
             words.of(*colour)
         ),
         Task::CentrePieces {
-            side, from, colour, ..
-        } => format!(
-            "Bring {} pieces from the centre on {from} into the centre on {side}",
-            words.of(*colour)
-        ),
+            side,
+            from,
+            colour,
+            gain,
+            ..
+        } => {
+            let plural = if *gain == 1 { "" } else { "s" };
+            format!(
+                "Bring {} {} piece{plural} from the centre on {from} into the centre on {side}",
+                counted(*gain),
+                words.of(*colour)
+            )
+        }
         Task::Pair { n, layer, more, .. } => pairing(aim, *n, *layer, *more, words),
         Task::LastGroups {
             n,
