@@ -88,17 +88,11 @@ fn look_at(path: &Path, wants_pictures: bool) -> Looked {
     if wants_pictures {
         trace = trace.with_pictures();
     }
-    let read = trace.stage("decode", || photo_from(path, &read_bytes(path)?));
-    let seen = read.map(|scaled| {
-        let mut seen = look(&mut trace, &Photo::from(scaled.pixels));
-        seen.enlarge(scaled.factor);
-        (seen, scaled.factor)
-    });
-    let seen = seen.and_then(|(seen, factor)| {
-        if seen.views.is_empty() && factor > 1.0 {
-            let whole = trace.stage("decode", || read_photo(path))?;
-            return Ok(look(&mut trace, &Photo::from(whole)));
-        }
+    let seen = read_bytes(path).and_then(|bytes| {
+        let Decoded {
+            mut seen, factor, ..
+        } = decode_and_look(&mut trace, path, &bytes)?;
+        seen.enlarge(factor);
         Ok(seen)
     });
     Looked {
@@ -107,4 +101,35 @@ fn look_at(path: &Path, wants_pictures: bool) -> Looked {
         took: clock::now().saturating_sub(start),
         trace,
     }
+}
+
+/// A photo decoded, perhaps smaller than it is, and what was seen in it.
+pub struct Decoded {
+    /// The photo as it was looked at.
+    pub photo: Photo,
+    /// What was seen, in its pixels.
+    pub seen: SeenPhoto,
+    /// How many times as large it really is.
+    pub factor: f64,
+}
+
+/// Decodes a photo at the scale looking needs and looks at it; at full size where that shows nothing.
+pub fn decode_and_look(
+    trace: &mut Trace,
+    path: &Path,
+    bytes: &[u8],
+) -> Result<Decoded, PhotoProblem> {
+    let scaled = trace.stage("decode", || photo_from(path, bytes))?;
+    let (mut photo, mut factor) = (Photo::from(scaled.pixels), scaled.factor);
+    let mut seen = look(trace, &photo);
+    if seen.views.is_empty() && factor > 1.0 {
+        let whole = trace.stage("decode", || read_photo(path))?;
+        (photo, factor) = (Photo::from(whole), 1.0);
+        seen = look(trace, &photo);
+    }
+    Ok(Decoded {
+        photo,
+        seen,
+        factor,
+    })
 }

@@ -285,10 +285,13 @@ fn groups_of(
     groups.collect()
 }
 
+/// The reason of a photo that was looked at but not sorted any more.
+pub const INTERRUPTED: &str = "interrupted";
+
 fn interrupted(path: &str) -> LeftOut {
     LeftOut {
         path: path.to_owned(),
-        reason: "interrupted",
+        reason: INTERRUPTED,
         text: "the run was interrupted before it was sorted; run it again, which goes on from here"
             .to_owned(),
     }

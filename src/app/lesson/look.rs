@@ -3,8 +3,9 @@
 use super::cache::{self, Kept};
 use super::crop::FacePicture;
 use super::folder::Entry;
-use crate::app::files::{Moment, PhotoProblem, photo_from, read_bytes};
-use crate::sight::{Photo, Trace, look};
+use crate::app::files::{Moment, PhotoProblem, read_bytes};
+use crate::app::look::{Decoded, decode_and_look};
+use crate::sight::Trace;
 use anyhow::{Context, Result};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
@@ -105,12 +106,15 @@ fn look_at(entry: &Entry, cache: &Path) -> Result<(Looked, String, bool)> {
     if let Some(kept) = cache::recall(cache, &key) {
         return Ok((looked(Ok(kept)), key, false));
     }
-    let scaled = match photo_from(&entry.path, &bytes) {
-        Ok(scaled) => scaled,
+    let decoded = decode_and_look(&mut Trace::default(), &entry.path, &bytes);
+    let Decoded {
+        photo,
+        mut seen,
+        factor,
+    } = match decoded {
+        Ok(decoded) => decoded,
         Err(problem) => return Ok((looked(Err(problem)), key, true)),
     };
-    let photo = Photo::from(scaled.pixels);
-    let mut seen = look(&mut Trace::default(), &photo);
     let mut pictures = Vec::with_capacity(seen.views.len());
     for view in &seen.views {
         let of_view: Result<Vec<_>> = view
@@ -120,7 +124,7 @@ fn look_at(entry: &Entry, cache: &Path) -> Result<(Looked, String, bool)> {
             .collect();
         pictures.push(of_view?);
     }
-    seen.enlarge(scaled.factor);
+    seen.enlarge(factor);
     let kept = Kept {
         seen,
         taken: Moment::of_photo(&bytes),

@@ -16,7 +16,7 @@ mod roster;
 mod watch;
 
 pub use crop::FacePicture;
-pub use group::{Lesson, Occasion, Person, Showing};
+pub use group::{INTERRUPTED, Lesson, Occasion, Person, Showing};
 pub use roster::Roster;
 
 use crate::app::clock;

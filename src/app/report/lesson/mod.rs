@@ -9,7 +9,7 @@ mod table;
 
 use super::Screen;
 use crate::app::files::write_whole;
-use crate::app::lesson::Lesson;
+use crate::app::lesson::{INTERRUPTED, Lesson};
 use crate::reader::Outcome;
 use anyhow::Result;
 use std::io;
@@ -39,16 +39,24 @@ pub fn told_lesson(screen: &mut Screen, lesson: &Lesson, folder: &Path) -> io::R
     for line in summary::teaching(lesson) {
         screen.paragraph("- ", &line.told())?;
     }
+    let left_out = |is_unsorted: bool| -> Vec<&String> {
+        let photos = lesson.left_out.iter();
+        photos
+            .filter(|photo| (photo.reason == INTERRUPTED) == is_unsorted)
+            .map(|photo| &photo.path)
+            .collect()
+    };
     for (title, names) in [
         (
             "Same face again and again, no cube",
             lesson.same_face.iter().flatten().collect::<Vec<_>>(),
         ),
+        ("Not placed", left_out(false)),
+        ("Not sorted any more, run it again", left_out(true)),
         (
-            "Not placed",
-            lesson.left_out.iter().map(|photo| &photo.path).collect(),
+            "Not looked at any more, run it again",
+            lesson.skipped.iter().collect(),
         ),
-        ("Not looked at any more", lesson.skipped.iter().collect()),
     ] {
         if !names.is_empty() {
             screen.paragraph("- ", &format!("{title}: {}.", summary::some_of(&names)))?;
