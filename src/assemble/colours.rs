@@ -76,6 +76,20 @@ impl Start {
             log_share: set.share.ln(),
         }
     }
+
+    /// The log prior of classes on a cube of this kind.
+    pub fn log_prior(&self, classes: &[Channels; 6]) -> f64 {
+        let expected = self.shades.iter().zip(&self.spreads);
+        let costs = classes
+            .iter()
+            .zip(expected)
+            .map(|(class, (shade, spreads))| {
+                (0..3)
+                    .map(|k| 0.5 * ((class[k] - shade[k]) / spreads[k]).powi(2) + spreads[k].ln())
+                    .sum::<f64>()
+            });
+        self.log_share - costs.sum::<f64>()
+    }
 }
 
 /// What is known of a face between the rounds.
@@ -302,14 +316,7 @@ impl Colours {
 
     /// The log prior of classes, gains and looks.
     pub(super) fn prior(&self, seen: &[Seen], light: &Light) -> f64 {
-        let mut log = self.start.log_share;
-        for class in 0..6 {
-            for k in 0..3 {
-                let off = self.classes[class][k] - self.start.shades[class][k];
-                let spread = self.start.spreads[class][k];
-                log -= 0.5 * (off / spread).powi(2) + spread.ln();
-            }
-        }
+        let mut log = self.start.log_prior(&self.classes);
         for face in 0..seen.len() {
             log += self.lights[face].log_prior(light);
             for class in 0..6 {

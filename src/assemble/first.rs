@@ -33,7 +33,7 @@ pub(super) fn first_looks(
     let mut found: Vec<Colours> = calibration
         .shade_sets
         .iter()
-        // Grey is white but for its lightness, which an exposure hides: see the naming.
+        // Grey is white but for its lightness, which an exposure hides at first: what is solved is tried as grey.
         .filter(|set| {
             calibration.shade_sets.len() == 1
                 || set.shades.iter().all(|shade| shade.colour != Name::Grey)

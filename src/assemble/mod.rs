@@ -226,6 +226,11 @@ fn begun<T>(
         blocks: &blocks,
         arrangements: &arrangements,
         log_shares: &log_shares,
+        kinds: calibration
+            .shade_sets
+            .iter()
+            .map(|set| colours::Start::of(set, light.floor))
+            .collect(),
         unlawful: decode::Unlawful::of(&calibration.noise),
         light,
         log_told_wrongly: (calibration.noise.told_wrongly.value / 5.0).ln(),

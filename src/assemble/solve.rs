@@ -1,7 +1,7 @@
 //! Colours to cubes: every likely laying decoded and weighed against the others, colours and cube in turn.
 
 use super::arrange::{Laid, at_place, lay};
-use super::colours::{Colours, Shares};
+use super::colours::{Colours, Shares, Start};
 use super::decode::{Decoded, Parts, Places, Sum, Unlawful, bound, corners_fit, decode, middle};
 use super::evidence::{Block, Pose, Seen};
 use super::look::Light;
@@ -36,6 +36,8 @@ pub(super) struct Task<'a> {
     pub arrangements: &'a [Arrangement],
     /// The log prior of each arrangement.
     pub log_shares: &'a [f64],
+    /// Every kind of cube.
+    pub kinds: Vec<Start>,
     pub unlawful: Unlawful,
     pub light: Light,
     /// The log probability that a person takes a sticker for a certain other colour.
@@ -508,10 +510,33 @@ pub(super) fn understand(task: &Task, starts: Vec<Colours>) -> Understanding {
         found.extend(settled);
         sort(&mut found);
     }
+    let renamed = found.first().and_then(|best| renamed(task, best));
+    found.splice(0..0, renamed);
     Understanding {
         solutions: found,
         is_finished: !has_gained,
     }
+}
+
+/// The same understood as a cube of another kind, if that explains it far better: a first look may have mistaken the kind.
+fn renamed(task: &Task, best: &Solution) -> Option<Solution> {
+    /// How much better, in nats. Of 50 made-up cubes with grey that were taken for another kind, 48 gained more; of 120 with
+    /// white or black and of 160 sets of fixtures in another light, none had colours likelier in another kind at all.
+    const FAR: f64 = 5.0;
+    let Colours { start, classes, .. } = &best.colours;
+    let others = task.kinds.iter().filter(|kind| kind.names != start.names);
+    let (log, kind) = others
+        .map(|kind| (kind.log_prior(classes), kind))
+        .max_by(|one, other| one.0.total_cmp(&other.0))?;
+    if log < start.log_prior(classes) {
+        return None;
+    }
+    let mut colours = best.colours.clone();
+    colours.start = kind.clone();
+    let given = shares_of(&best.best, task.seen);
+    colours.refine(task.seen, Shares::Given(&given), &task.light, 4);
+    let renamed = Solution::new(task, colours)?;
+    (renamed.evidence > best.evidence + FAR).then_some(renamed)
 }
 
 /// What comes of exchanging colours; `None` if that leads nowhere.

@@ -175,6 +175,30 @@ fn faults(state: &sixfold::cube::State) -> Vec<String> {
         .collect()
 }
 
+/// A cube with grey where others have white is called so: its lightness beside the other colours tells.
+#[test]
+fn grey_is_told_from_white_and_black() {
+    let calibration = Calibration::built_in().unwrap();
+    let mut kinds = calibration.shade_sets.iter();
+    let grey = kinds.rfind(|set| set.name == "grey-for-white");
+    let (mut told, mut rightly) = (0, 0);
+    for index in 0..sets(12) {
+        let dice = &mut Dice::nth(31, index);
+        let n = 3 + index % 3;
+        let state = simulated::any_state(dice, n);
+        let paints = simulated::paints_of(dice, grey.unwrap());
+        let scene = simulated::photographed(dice, state, paints, Light::ALL[index / 3 % 2]);
+        if let Ok(found) = assemble(&calibration, &scene.photos)
+            && found.confidence >= 0.99
+        {
+            told += 1;
+            rightly += usize::from(words(&found).contains(&"grey"));
+        }
+    }
+    println!("{rightly} of {told} told with grey");
+    assert!(told * 2 > sets(12) && rightly * 4 >= told * 3);
+}
+
 /// The same on the fixtures' own stickers in another light.
 #[test]
 fn confidence_is_kept_in_another_light() {

@@ -3,7 +3,7 @@
 
 use crate::photos::Cube;
 use image::{Rgb, RgbImage};
-use sixfold::calibration::{Calibration, Shade};
+use sixfold::calibration::{Calibration, Shade, ShadeSet};
 use sixfold::colour::Linear;
 use sixfold::cube::{Face, Layout, Move, Quarter, State};
 use sixfold::geometry::{Point, Quad};
@@ -145,7 +145,11 @@ pub fn usual_paints(dice: &mut Dice, calibration: &Calibration) -> [[f64; 3]; 6]
         rest -= set.share;
         rest < 0.0
     });
-    let set = set.unwrap_or(&calibration.shade_sets[0]);
+    paints_of(dice, set.unwrap_or(&calibration.shade_sets[0]))
+}
+
+/// Paints of a cube of this kind on the usual scheme.
+pub fn paints_of(dice: &mut Dice, set: &ShadeSet) -> [[f64; 3]; 6] {
     let mut paint = |shade: &Shade| {
         let drawn: [f64; 3] = std::array::from_fn(|k| {
             let spread = shade.spread[k].min(0.25);
