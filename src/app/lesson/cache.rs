@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 pub const FOLDER: &str = ".seen";
 
 /// Changes whenever what is kept, or how photos are looked at, changes: older entries are then forgotten.
-const EDITION: &str = concat!(env!("CARGO_PKG_VERSION"), "/1");
+const EDITION: &str = concat!(env!("CARGO_PKG_VERSION"), "/2");
 
 /// What is kept of a photo.
 #[derive(Clone, Debug)]
