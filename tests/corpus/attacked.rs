@@ -190,11 +190,15 @@ fn words(reading: &Reading) -> Option<Vec<&'static str>> {
     )
 }
 
+/// Sets that were told wrongly as certain once: stickers exchanged on a cube with a twisted corner, one photograph mirrored,
+/// and one of another cube in the place of a face that five others determine.
+const MENDED: [usize; 3] = [65, 578, 1114];
+
 #[test]
 fn nothing_wrong_is_told_as_certain() {
     let calibration = Calibration::built_in().unwrap();
     let mut table: BTreeMap<Attack, [usize; 4]> = BTreeMap::new();
-    for index in numbers(40) {
+    for index in numbers(40).chain(MENDED) {
         let n = [2, 3, 4, 5, 6, 3, 4, 6, 7][index % 9];
         let light = Light::ALL[index / 9 % 3];
         let attack = attack(index);
