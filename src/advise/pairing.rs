@@ -54,8 +54,8 @@ struct Cut {
 }
 
 impl Cut {
-    /// The cut edges of an action.
-    fn list(action: &Action, wings_alone: bool) -> Vec<Self> {
+    /// The cut edges of an action, each with which edge it is.
+    fn on_edges(action: &Action, wings_alone: bool) -> Vec<(usize, Self)> {
         let from = action.inverse();
         let edges = (0..12).filter_map(|edge| {
             let wings = [0, 1].map(|end| from.wings[2 * edge + end]);
@@ -64,11 +64,26 @@ impl Cut {
             } else {
                 from.cores[2 * edge]
             };
-            (wings != [core, core ^ 1]).then_some(Self { core, wings })
+            (wings != [core, core ^ 1]).then_some((edge, Self { core, wings }))
         });
-        let mut cut: Vec<Self> = edges.collect();
-        cut.sort_unstable();
-        cut
+        edges.collect()
+    }
+
+    /// What a cut on an edge is once the whole cube is turned.
+    fn turned(self, edge: usize, whole: &Action, wings_alone: bool) -> Self {
+        let [one, other] = self.wings.map(|wing| whole.wings[usize::from(wing)]);
+        let is_flipped = whole.wings[2 * edge] % 2 == 1;
+        let wings = if is_flipped {
+            [other, one]
+        } else {
+            [one, other]
+        };
+        let core = if wings_alone {
+            wings[0]
+        } else {
+            whole.cores[usize::from(self.core ^ u8::from(is_flipped))]
+        };
+        Self { core, wings }
     }
 }
 
@@ -375,9 +390,12 @@ fn patterns(wings_alone: bool) -> &'static Patterns {
             let seen = |letters: &[Letter]| -> Vec<Letter> {
                 letters.iter().map(|letter| letter.in_hold(*hold)).collect()
             };
-            let (to, from) = (Action::of_hold(*hold), Action::of_hold(hold.inverse()));
+            let whole = Action::of_hold(*hold);
             for written in &written {
-                let cut = Cut::list(&from.then(&written.action).then(&to), wings_alone);
+                let cuts = written.cuts.iter();
+                let cuts = cuts.map(|&(edge, cut)| cut.turned(edge, &whole, wings_alone));
+                let mut cut: Vec<Cut> = cuts.collect();
+                cut.sort_unstable();
                 let turns = written.turns() as u32;
                 let index = *index_of.entry(cut.clone()).or_insert(all.len());
                 if all.get(index).is_some_and(|known| known.turns <= turns) {
@@ -424,9 +442,9 @@ fn slices(wings_alone: bool) -> Vec<Vec<Letter>> {
     slices
 }
 
-/// A pattern as written, with what it does.
+/// A pattern as written, with the edges it cuts.
 struct Written<'a> {
-    action: Action,
+    cuts: Vec<(usize, Cut)>,
     slice: &'a [Letter],
     parking: &'a [Letter],
 }
@@ -444,15 +462,18 @@ fn written(slices: &[Vec<Letter>], wings_alone: bool) -> Vec<Written<'_>> {
     for slice in slices {
         let back: Vec<Letter> = slice.iter().rev().map(|letter| letter.inverse()).collect();
         for parking in parkings() {
+            let action = Action::of([slice, parking, &back].into_iter().flatten());
+            let cuts = Cut::on_edges(&action, wings_alone);
+            if cuts.is_empty() {
+                continue;
+            }
+            let mut cut: Vec<Cut> = cuts.iter().map(|&(_, cut)| cut).collect();
+            cut.sort_unstable();
             let written = Written {
-                action: Action::of([slice, parking, &back].into_iter().flatten()),
+                cuts,
                 slice,
                 parking,
             };
-            let cut = Cut::list(&written.action, wings_alone);
-            if cut.is_empty() {
-                continue;
-            }
             let index = *index_of.entry(cut).or_insert(all.len());
             match all.get_mut(index) {
                 None => all.push(written),
@@ -504,4 +525,40 @@ pub(super) fn parkings() -> &'static [Vec<Letter>] {
         }
         all
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The moves made with the whole cube turned before and turned back after them: another way to the same cuts.
+    #[test]
+    fn cuts_turn_with_the_cube() {
+        for wings_alone in [false, true] {
+            let slices = slices(wings_alone);
+            for written in written(&slices, wings_alone) {
+                let back: Vec<Letter> = written.slice.iter().rev().map(|l| l.inverse()).collect();
+                let action = Action::of(
+                    [written.slice, written.parking, &back]
+                        .into_iter()
+                        .flatten(),
+                );
+                for &hold in Hold::all() {
+                    let (there, again) = (Action::of_hold(hold.inverse()), Action::of_hold(hold));
+                    let made = there.then(&action).then(&again);
+                    let mut expected: Vec<Cut> = Cut::on_edges(&made, wings_alone)
+                        .into_iter()
+                        .map(|(_, cut)| cut)
+                        .collect();
+                    let turned = written.cuts.iter();
+                    let mut turned: Vec<Cut> = turned
+                        .map(|&(edge, cut)| cut.turned(edge, &again, wings_alone))
+                        .collect();
+                    expected.sort_unstable();
+                    turned.sort_unstable();
+                    assert!(turned == expected, "{hold:?}");
+                }
+            }
+        }
+    }
 }
