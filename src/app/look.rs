@@ -1,7 +1,7 @@
 //! Many photos looked at on all cores, each decoded, looked at and forgotten before the next.
 
 use super::clock;
-use super::files::{PhotoProblem, photo_from, read_bytes, read_photo};
+use super::files::{PhotoProblem, decode, photo_from, read_bytes, read_photo};
 use crate::reader::{agreed_size, lacks_size};
 use crate::sight::{Photo, SeenPhoto, Trace, look, look_for};
 use std::path::{Path, PathBuf};
@@ -123,7 +123,7 @@ pub fn decode_and_look(
     let (mut photo, mut factor) = (Photo::from(scaled.pixels), scaled.factor);
     let mut seen = look(trace, &photo);
     if seen.views.is_empty() && factor > 1.0 {
-        let whole = trace.stage("decode", || read_photo(path))?;
+        let whole = trace.stage("decode", || decode(path, bytes))?;
         (photo, factor) = (Photo::from(whole), 1.0);
         seen = look(trace, &photo);
     }

@@ -10,7 +10,7 @@ mod text;
 mod write;
 
 pub use moment::Moment;
-pub use photo::{PhotoProblem, photo_from, read_bytes, read_photo};
+pub use photo::{PhotoProblem, decode, photo_from, read_bytes, read_photo};
 pub use state::{GivenState, read_state};
 pub use text::read_text;
 pub use write::{write_new, write_whole};

@@ -183,7 +183,12 @@ pub fn read_bytes(path: &Path) -> Result<Vec<u8>, PhotoProblem> {
     })
 }
 
-fn decode(path: &Path, bytes: &[u8]) -> Result<RgbImage, PhotoProblem> {
+/// Decodes a photo whole.
+///
+/// # Errors
+///
+/// As [`read_photo`].
+pub fn decode(path: &Path, bytes: &[u8]) -> Result<RgbImage, PhotoProblem> {
     let named = || path.to_owned();
     let damaged = |source: ImageError| match source {
         ImageError::IoError(problem) if problem.kind() == io::ErrorKind::UnexpectedEof => {
