@@ -37,7 +37,7 @@ pub(super) fn kinship(task: &Task, best: &Guess, colours: &Colours) -> f64 {
 
 /// How well each photo must fit its cube, in nats a sticker. Photos of a cube had 1.2 at least (hard light, heavy glare),
 /// a photo of another cube in the place of an unreadable one 0.5 at most.
-pub const LEAST_FIT: f64 = 0.85;
+pub(super) const LEAST_FIT: f64 = 0.85;
 
 /// For each photo, how much likelier the light of its worst face is from its part of the cube than from unrelated
 /// stickers, in nats a sticker: ln 6 where every sticker looks as the cube has it.

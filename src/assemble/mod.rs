@@ -23,7 +23,7 @@ use crate::colour::Name;
 use crate::cube::{Face, Hold, Spot, State};
 use crate::sight::SeenPhoto;
 use first::first_looks;
-pub use kinship::LEAST_FIT;
+use kinship::LEAST_FIT;
 use look::Light;
 pub use sketch::{Sketch, sketch};
 use thiserror::Error;
@@ -51,6 +51,15 @@ pub struct Assembly {
     pub shades: [[f64; 3]; 6],
     /// What they look like in each seen face: linear light, 1 its brightest tenth.
     pub looks: Vec<[[f64; 3]; 6]>,
+}
+
+impl Assembly {
+    /// The photos that fit their part of the cube badly: they may show another one.
+    pub fn strangers(&self) -> impl Iterator<Item = usize> + '_ {
+        let fits = self.fits.iter().enumerate();
+        fits.filter(|&(_, &fit)| fit < LEAST_FIT)
+            .map(|(photo, _)| photo)
+    }
 }
 
 /// A sticker that could be another colour.

@@ -8,7 +8,7 @@ use super::reading::{
 };
 use super::size::{size, usual_size};
 use super::{Colouring, examine, mirror, refusal};
-use crate::assemble::{self, Assembly, Knowledge, LEAST_FIT, assemble_knowing};
+use crate::assemble::{self, Assembly, Knowledge, assemble_knowing};
 use crate::calibration::{Calibration, KnownCube, Unlike};
 use crate::cube::Spot;
 use crate::geometry::{InPhoto, Quad};
@@ -248,8 +248,7 @@ fn unless_photos_explain(
     assembly: Option<&Assembly>,
 ) -> Reading {
     // Five faces leave little choice for the sixth: a cube may be certain though one photo shows another.
-    let is_shown =
-        assembly.is_none_or(|assembly| assembly.fits.iter().all(|&fit| fit >= LEAST_FIT));
+    let is_shown = assembly.is_none_or(|assembly| assembly.strangers().next().is_none());
     if reading.outcome == Outcome::Read && is_legal(&reading) && is_shown {
         return reading;
     }

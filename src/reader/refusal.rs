@@ -3,7 +3,7 @@
 use super::likeness::{Alike, alike};
 use super::read::Shown;
 use super::reading::{LEAST_CONFIDENCE, Outcome, Problem, ProblemKind, Reading};
-use crate::assemble::{self, Assembly, LEAST_FIT, assemble, assemble_roughly, glance};
+use crate::assemble::{self, Assembly, assemble, assemble_roughly, glance};
 use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
 use crate::cube::{Face, Fault, Kind, check, counted};
@@ -92,8 +92,7 @@ pub(super) fn of_photos(
         });
     }
     let faults = &reading.examination.as_ref()?.legality.faults;
-    let fits = assembly.map_or(&[][..], |assembly| assembly.fits.as_slice());
-    let strange = || (0..fits.len()).filter(|&photo| fits[photo] < LEAST_FIT);
+    let strange = || assembly.into_iter().flat_map(Assembly::strangers);
     let is_other = strange().next().is_some() || is_beyond_repair(faults);
     // A cube clearly seen that cannot be may be one that can, seen in a mirror once.
     if !is_other && (faults.is_empty() || reading.outcome != Outcome::Read) {

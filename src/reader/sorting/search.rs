@@ -3,7 +3,7 @@
 use super::Company;
 use super::balance::{Tally, Unit};
 use super::known::{Choice, Known};
-use crate::assemble::{Assembly, LEAST_FIT};
+use crate::assemble::Assembly;
 use crate::reader::likeness::Pattern;
 use crate::sight::SeenPhoto;
 use std::collections::BTreeSet;
@@ -188,7 +188,7 @@ impl Search<'_, '_> {
         let made = sets.into_iter().zip(choices);
         made.filter_map(|((set, tally), choices)| {
             let assembly = self.known.cube(&choices)?;
-            let is_whole = assembly.fits.iter().all(|&fit| fit >= LEAST_FIT);
+            let is_whole = assembly.strangers().next().is_none();
             is_whole.then(|| Tried {
                 set,
                 kind: tally.kind,
