@@ -136,14 +136,11 @@ pub fn face(scene: &Scene, extent: &Extent, standing: Standing) -> Result<SeenFa
         };
         scene.small.in_photo(extent.at(column, row, right, down))
     });
-    let sureness = sureness(&extent, &gaps, &patches, standing);
-    let sureness = sureness.map_err(|is_unclear| {
-        if is_unclear {
-            Refusal::Unclear(in_photo)
-        } else {
-            Refusal::NoFace
-        }
-    })?;
+    if !is_coloured(&extent, &gaps, &patches, standing) {
+        return Err(Refusal::NoFace);
+    }
+    let sureness =
+        sureness(&extent, &gaps, &patches, standing).ok_or(Refusal::Unclear(in_photo))?;
     Ok(SeenFace {
         n: extent.n,
         corners_in_photo: Quad(std::array::from_fn(|k| in_photo.corner(turns + k))),
@@ -158,22 +155,16 @@ fn top_left(corners: &Quad<InPhoto>) -> usize {
     (1..4).fold(0, |best, k| if depth(k) < depth(best) { k } else { best })
 }
 
-/// How sure it is that this is a whole face.
-///
-/// # Errors
-///
-/// If something speaks against it: true if it is only its gaps that do.
-fn sureness(
-    extent: &Extent,
-    gaps: &Gaps,
-    patches: &[Patch],
-    standing: Standing,
-) -> Result<f64, bool> {
+/// Whether its colours could be those of a face.
+fn is_coloured(extent: &Extent, gaps: &Gaps, patches: &[Patch], standing: Standing) -> bool {
+    fellows(patches) >= standing.least_fellows(extent.n, is_flawless(extent, gaps))
+        && !is_ink_on_paper(patches)
+}
+
+/// How sure it is that this is a whole face; none when its gaps speak against it.
+fn sureness(extent: &Extent, gaps: &Gaps, patches: &[Patch], standing: Standing) -> Option<f64> {
     let is_in_step =
         gaps.deep >= LEAST_DEEP && gaps.off_half <= MOST_OFF_HALF && gaps.off_most <= MOST_OFF;
-    let is_coloured = fellows(patches)
-        >= standing.least_fellows(extent.n, is_flawless(extent, gaps))
-        && !is_ink_on_paper(patches);
     // A face short of a row is worse than one with a few stickers in doubt.
     let rim = 0.75 + 0.25 * extent.weakest_line;
     let adjoining = extent.outside.iter().flatten().copied().fold(0.0, f64::max);
@@ -188,11 +179,7 @@ fn sureness(
     } else {
         standing.least_sureness()
     };
-    if is_in_step && is_coloured && sureness >= least {
-        Ok(sureness)
-    } else {
-        Err(is_coloured)
-    }
+    (is_in_step && sureness >= least).then_some(sureness)
 }
 
 /// Whether all cells look like stickers and all gaps run where they should: on the photos with known truth nine
