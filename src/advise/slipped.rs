@@ -43,11 +43,11 @@ pub fn look_back(state: &State, now: &Reaches) -> Result<Option<Step>, Error> {
     let Some((whole, moves)) = found else {
         return Ok(None);
     };
-    let reaches = Reaches::of(&state.after(&moves));
+    let after = state.after(&moves);
+    let reaches = Reaches::of(&after);
     let Some(&face) = reaches.centres_done.first() else {
         return Ok(None);
     };
-    let after = state.after(&moves);
     let task = Task::TurnBack {
         turns: moves.len(),
         to: Stage::Centres,
