@@ -5,6 +5,7 @@ use std::ffi::OsString;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Writes a file through a temporary one beside it, so that no half-written file is ever met under its name.
 ///
@@ -47,10 +48,13 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> Result<()> {
     written.with_context(|| format!("the file cannot be written: {}", path.display()))
 }
 
+/// A name no other writer has: not even one of the same file, for two equal photos are remembered under one name.
 fn temporary_beside(path: &Path) -> PathBuf {
+    static NEXT: AtomicUsize = AtomicUsize::new(0);
+    let number = NEXT.fetch_add(1, Ordering::Relaxed);
     let mut name = OsString::from(".");
     name.push(path.file_name().unwrap_or_default());
-    name.push(format!(".{}.part", std::process::id()));
+    name.push(format!(".{}-{number}.part", std::process::id()));
     path.with_file_name(name)
 }
 
@@ -71,6 +75,23 @@ mod tests {
         write_whole(&path, b"old").unwrap();
         write_whole(&path, b"new").unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"new");
+        assert_eq!(fs::read_dir(&folder).unwrap().count(), 1);
+        fs::remove_dir_all(folder).unwrap();
+    }
+
+    /// As when one photo lies in a lesson's folder twice: whoever comes last has it, and nobody is refused.
+    #[test]
+    fn one_file_is_written_by_many_at_once() {
+        let folder = folder("many");
+        let path = folder.join("face.json");
+        let writer = || (0..200).try_for_each(|_| write_whole(&path, &[7; 5000]));
+        std::thread::scope(|scope| {
+            let writers: Vec<_> = (0..4).map(|_| scope.spawn(writer)).collect();
+            for writer in writers {
+                writer.join().unwrap().unwrap();
+            }
+        });
+        assert_eq!(fs::read(&path).unwrap(), [7; 5000]);
         assert_eq!(fs::read_dir(&folder).unwrap().count(), 1);
         fs::remove_dir_all(folder).unwrap();
     }
