@@ -152,6 +152,31 @@ fn a_folder_for_each_seat() {
     assert_eq!(again["cubes"], document["cubes"]);
 }
 
+/// Photos that were copied, as phones and people do: they make no second cube and no history.
+#[test]
+fn a_photo_that_lies_there_twice_counts_once() {
+    let base = folder("lesson-copies");
+    let photos = base.join("photos");
+    copy("faces-easy/cube-13-n6", &photos, "");
+    copy("faces-easy/cube-13-n6", &photos, "copy of ");
+    copy("faces-easy/cube-21-n3", &photos.join("t1-s2"), "");
+    copy("faces-easy/cube-21-n3", &photos.join("t1-s2"), "copy of ");
+    let (status, told, document) = report(&photos, &base.join("report"), &[]);
+    assert_eq!(status, 3, "{told}");
+    let cubes = document["cubes"].as_array().unwrap();
+    assert_eq!(cubes.len(), 2);
+    for cube in cubes {
+        assert_eq!(cube["history"].as_array().unwrap().len(), 1);
+        assert_eq!(photos_of(&cube["history"][0]).len(), 6);
+    }
+    let left = document["not_placed"].as_array().unwrap();
+    assert_eq!(left.len(), 12);
+    assert!(
+        left.iter().all(|photo| photo["reason"] == "copy"),
+        "{left:?}"
+    );
+}
+
 #[test]
 fn what_is_no_lesson_is_refused() {
     let base = folder("lesson-refused");

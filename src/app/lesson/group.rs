@@ -142,7 +142,14 @@ pub fn group(
             .collect(),
     };
     let mut places: BTreeMap<Option<&str>, Vec<Member>> = BTreeMap::new();
+    let mut first_of: BTreeMap<(Option<&str>, &str), &Path> = BTreeMap::new();
     for photo in &looked.photos {
+        let same = (photo.entry.place.as_deref(), photo.key.as_str());
+        if let (Ok(_), Some(first)) = (&photo.kept, first_of.get(&same)) {
+            lesson.left_out.push(copy(folder, &photo.entry.path, first));
+            continue;
+        }
+        first_of.insert(same, &photo.entry.path);
         match &photo.kept {
             Ok(kept) => places
                 .entry(photo.entry.place.as_deref())
@@ -294,6 +301,15 @@ fn interrupted(path: &str) -> LeftOut {
         reason: INTERRUPTED,
         text: "the run was interrupted before it was sorted; run it again, which goes on from here"
             .to_owned(),
+    }
+}
+
+/// A file that was copied must not stand for a second cube.
+fn copy(folder: &Path, path: &Path, first: &Path) -> LeftOut {
+    LeftOut {
+        path: told(folder, path),
+        reason: "copy",
+        text: format!("it is a copy of {}", told(folder, first)),
     }
 }
 

@@ -20,6 +20,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 pub struct Looked {
     /// Where it is.
     pub entry: Entry,
+    /// The name under which it is remembered, the same for equal files; empty if it could not be read.
+    pub key: String,
     /// What is known of it, or why nothing is.
     pub kept: Result<Kept, PhotoProblem>,
 }
@@ -44,7 +46,7 @@ pub fn look_at_all(entries: &[Entry], cache: &Path, is_stopped: &AtomicBool) -> 
     fs::create_dir_all(cache)
         .with_context(|| format!("the folder cannot be made: {}", cache.display()))?;
     let progress = progress(entries.len() as u64);
-    let looked: Vec<Result<Option<(Looked, String, bool)>>> = entries
+    let looked: Vec<Result<Option<(Looked, bool)>>> = entries
         .par_iter()
         .map(|entry| {
             if is_stopped.load(Ordering::Relaxed) {
@@ -64,9 +66,9 @@ pub fn look_at_all(entries: &[Entry], cache: &Path, is_stopped: &AtomicBool) -> 
     let mut keys = BTreeSet::new();
     for (entry, looked) in entries.iter().zip(looked) {
         match looked? {
-            Some((looked, key, is_fresh)) => {
+            Some((looked, is_fresh)) => {
                 result.fresh += usize::from(is_fresh);
-                keys.insert(key);
+                keys.insert(looked.key.clone());
                 result.photos.push(looked);
             }
             None => result.skipped.push(entry.clone()),
@@ -92,19 +94,20 @@ fn progress(photos: u64) -> ProgressBar {
     bar
 }
 
-/// The photo, the name under which it is kept, and whether it was looked at just now.
-fn look_at(entry: &Entry, cache: &Path) -> Result<(Looked, String, bool)> {
-    let looked = |kept| Looked {
+/// The photo, and whether it was looked at just now.
+fn look_at(entry: &Entry, cache: &Path) -> Result<(Looked, bool)> {
+    let looked = |key, kept| Looked {
         entry: entry.clone(),
+        key,
         kept,
     };
     let bytes = match read_bytes(&entry.path) {
         Ok(bytes) => bytes,
-        Err(problem) => return Ok((looked(Err(problem)), String::new(), true)),
+        Err(problem) => return Ok((looked(String::new(), Err(problem)), true)),
     };
     let key = cache::key(&bytes);
     if let Some(kept) = cache::recall(cache, &key) {
-        return Ok((looked(Ok(kept)), key, false));
+        return Ok((looked(key, Ok(kept)), false));
     }
     let decoded = decode_and_look(&mut Trace::default(), &entry.path, &bytes);
     let Decoded {
@@ -113,7 +116,7 @@ fn look_at(entry: &Entry, cache: &Path) -> Result<(Looked, String, bool)> {
         factor,
     } = match decoded {
         Ok(decoded) => decoded,
-        Err(problem) => return Ok((looked(Err(problem)), key, true)),
+        Err(problem) => return Ok((looked(key, Err(problem)), true)),
     };
     let mut pictures = Vec::with_capacity(seen.views.len());
     for view in &seen.views {
@@ -131,5 +134,5 @@ fn look_at(entry: &Entry, cache: &Path) -> Result<(Looked, String, bool)> {
         pictures,
     };
     cache::keep(cache, &key, &kept)?;
-    Ok((looked(Ok(kept)), key, true))
+    Ok((looked(key, Ok(kept)), true))
 }
