@@ -73,6 +73,9 @@ fn a_flat_folder_is_sorted_by_what_the_photos_show() {
         }
     }
     let (_, _, document) = report(&photos, &base.join("report"), &[]);
+    // Nothing tells whose they are, and the page says how that is told.
+    let page = fs::read_to_string(base.join("report/index.html")).unwrap();
+    assert!(page.contains("give each a folder, or its times in a roster"));
     let mut placed = 0;
     let mut whole = 0;
     for cube in document["cubes"].as_array().unwrap() {
@@ -138,6 +141,7 @@ fn a_folder_for_each_seat() {
     assert_eq!(document["photos_read_now"], 13);
 
     let page = fs::read_to_string(out.join("index.html")).unwrap();
+    assert!(!page.contains("in a roster"));
     assert!(page.contains("&lt;Table 1&gt; &amp; seat 1") && !page.contains("<Table 1>"));
     for outside in ["http://", "https://", "src=\"/", "url("] {
         let rest = page.replace("http://www.w3.org/2000/svg", "");

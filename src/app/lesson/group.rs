@@ -26,6 +26,8 @@ pub struct Lesson {
     pub fresh: usize,
     /// The people, each with the states of their cube.
     pub people: Vec<Person>,
+    /// How many of them are only numbered, since neither a folder nor the roster tells whose the cube is.
+    pub numbered: usize,
     /// Photos of one face each, without a cube around it.
     pub same_face: Vec<Vec<String>>,
     /// Photos that belong to no cube, with the reason.
@@ -132,6 +134,7 @@ pub fn group(
         photos: looked.photos.len() + looked.skipped.len(),
         fresh: looked.fresh,
         people: Vec::new(),
+        numbered: 0,
         same_face: Vec::new(),
         left_out: Vec::new(),
         unusable: Vec::new(),
@@ -164,7 +167,6 @@ pub fn group(
             Err(problem) => lesson.unusable.push(problem.to_string()),
         }
     }
-    let mut numbered = 0;
     let mut found: Vec<(String, Occasion)> = Vec::new();
     for (place, mut members) in places {
         in_order(&mut members);
@@ -190,8 +192,8 @@ pub fn group(
             let named = roster.and_then(|roster| roster.name(place, first, last));
             let who = named.or(place).map_or_else(
                 || {
-                    numbered += 1;
-                    format!("Cube {numbered}")
+                    lesson.numbered += 1;
+                    format!("Cube {}", lesson.numbered)
                 },
                 str::to_owned,
             );

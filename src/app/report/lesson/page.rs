@@ -146,7 +146,15 @@ fn table(page: &mut String, lesson: &Lesson) {
     for (number, person) in lesson.people.iter().enumerate() {
         row(page, person, number);
     }
-    page.push_str("</tbody></table></div></section>");
+    page.push_str("</tbody></table></div>");
+    if lesson.numbered > 0 {
+        // Cubes of one make look alike, so that no later photo is taken for the same cube by its looks.
+        page.push_str(
+            "<p class=\"note\">A cube with a number for a name lay in no folder of its own and is in no roster: give \
+             each a folder, or its times in a roster, and photos taken later show how far it came.</p>",
+        );
+    }
+    page.push_str("</section>");
 }
 
 fn row(page: &mut String, person: &Person, number: usize) {
