@@ -3,7 +3,7 @@
 use super::crop::FacePicture;
 use super::look::{Looked, LookedAt};
 use super::roster::Roster;
-use super::{Patience, told};
+use super::told;
 use crate::app::files::Moment;
 use crate::assemble::{Assembly, assemble, glance};
 use crate::calibration::Calibration;
@@ -121,13 +121,16 @@ struct Group {
     assembly: Option<Assembly>,
 }
 
+/// Whether what is not done is to be left; once it is, it stays so.
+type IsOver<'a> = &'a (dyn Fn() -> bool + Sync);
+
 /// Sorts and reads the photos of a lesson.
 pub fn group(
     calibration: &Calibration,
     folder: &Path,
     looked: &LookedAt,
     roster: Option<&Roster>,
-    patience: &Patience,
+    is_over: IsOver,
 ) -> Lesson {
     let mut lesson = Lesson {
         title: title_of(folder),
@@ -170,10 +173,10 @@ pub fn group(
     let mut found: Vec<(String, Occasion)> = Vec::new();
     for (place, mut members) in places {
         in_order(&mut members);
-        let groups = groups_of(calibration, place, &members, &mut lesson, patience);
+        let groups = groups_of(calibration, place, &members, &mut lesson, is_over);
         let read: Vec<Option<Occasion>> = groups
             .par_iter()
-            .map(|group| (!patience.is_over()).then(|| read_group(calibration, &members, group)))
+            .map(|group| (!is_over()).then(|| read_group(calibration, &members, group)))
             .collect();
         for (group, occasion) in groups.iter().zip(read) {
             let Some(occasion) = occasion else {
@@ -236,7 +239,7 @@ fn groups_of(
     place: Option<&str>,
     members: &[Member],
     lesson: &mut Lesson,
-    patience: &Patience,
+    is_over: IsOver,
 ) -> Vec<Group> {
     let faces = |member: &Member| member.seen.views.first().map_or(0, |view| view.faces.len());
     let whole = || Group {
@@ -249,7 +252,7 @@ fn groups_of(
         return vec![whole()];
     }
     let seen: Vec<&SeenPhoto> = members.iter().map(|member| member.seen).collect();
-    let goes_on = || !patience.is_over();
+    let goes_on = || !is_over();
     let judge = Judge {
         glance: &|sets| {
             let glanced = |set| glance(calibration, set).ok();
@@ -265,7 +268,7 @@ fn groups_of(
         },
     };
     let sorted = sort_out(calibration, &seen, judge);
-    if patience.is_over() {
+    if is_over() {
         // What was sorted lacks the look at what else would fit: none of it is to be relied on.
         let paths = members.iter().map(|member| member.path.as_str());
         lesson.left_out.extend(paths.map(interrupted));
@@ -414,4 +417,82 @@ fn showings(members: &[Member], group: &Group, reading: &Reading) -> Vec<Showing
         }
     }
     shown
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::lesson::folder::Entry;
+    use crate::app::lesson::look::look_at_all;
+    use crate::app::report::write_lesson;
+    use serde_json::Value;
+    use std::fs;
+    use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+    /// How often each photo is named in a report, wherever.
+    fn named(document: &Value) -> BTreeMap<String, usize> {
+        let list = |of: &Value| of.as_array().cloned().unwrap_or_default();
+        let groups = list(&document["same_face"]);
+        let readings = list(&document["cubes"])
+            .into_iter()
+            .flat_map(|cube| list(&cube["history"]))
+            .flat_map(|reading| list(&reading["photos"]));
+        let mut count = BTreeMap::new();
+        for photo in readings
+            .chain(list(&document["not_placed"]))
+            .chain(groups.iter().flat_map(list))
+        {
+            let path = photo["path"].as_str().or(photo.as_str()).unwrap();
+            *count.entry(path.to_owned()).or_default() += 1;
+        }
+        count
+    }
+
+    /// The patience ends at the first question whether it is over, at the second, and so on until nothing is cut off any
+    /// more: every photo of two cubes thrown together is named once, and the page is whole.
+    #[test]
+    fn sorting_broken_off_anywhere_loses_no_photo() {
+        let base = std::env::temp_dir().join(format!("sixfold-sorting-{}", std::process::id()));
+        let fixtures = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/photos/faces-easy");
+        let cubes = ["cube-21-n3", "cube-16-n4"];
+        let photos = cubes
+            .iter()
+            .flat_map(|cube| (1..=6).map(move |photo| format!("{cube}/photo-{photo}.jpg")));
+        let entries: Vec<Entry> = photos
+            .map(|photo| Entry {
+                path: fixtures.join(photo),
+                place: None,
+            })
+            .collect();
+        let looked = look_at_all(&entries, &base.join("seen"), &AtomicBool::new(false)).unwrap();
+        let calibration = Calibration::built_in().unwrap();
+        let mut patience = 0;
+        let whole = loop {
+            let asked = AtomicUsize::new(0);
+            let is_over = || asked.fetch_add(1, Ordering::Relaxed) >= patience;
+            let lesson = group(&calibration, &fixtures, &looked, None, &is_over);
+            write_lesson(&base, &lesson, false).unwrap();
+            let document = fs::read(base.join("lesson.json")).unwrap();
+            let count = named(&serde_json::from_slice(&document).unwrap());
+            assert_eq!(count.len(), entries.len(), "after {patience}: {count:?}");
+            assert!(
+                count.values().all(|&times| times == 1),
+                "after {patience}: {count:?}"
+            );
+            let page = fs::read_to_string(base.join("index.html")).unwrap();
+            assert!(page.ends_with("</html>\n"));
+            let is_cut = lesson
+                .left_out
+                .iter()
+                .any(|photo| photo.reason == INTERRUPTED);
+            assert_eq!(is_cut, page.contains("The reading was interrupted"));
+            if asked.into_inner() <= patience {
+                break lesson;
+            }
+            patience += 1 + patience / 2;
+        };
+        assert!(patience > 0, "it was never asked");
+        assert!(whole.left_out.is_empty() && whole.numbered == cubes.len());
+        fs::remove_dir_all(base).unwrap();
+    }
 }

@@ -58,24 +58,12 @@ pub enum Yield {
 /// How long the sorting may go on once the run was interrupted: a small lesson is then whole all the same.
 const GRACE: Duration = Duration::from_secs(5);
 
-/// Whether the run was interrupted, and how long ago that was first noticed.
-struct Patience {
-    is_stopped: Arc<AtomicBool>,
-    since: OnceLock<Duration>,
-}
-
-impl Patience {
-    fn new(is_stopped: &Arc<AtomicBool>) -> Self {
-        Self {
-            is_stopped: Arc::clone(is_stopped),
-            since: OnceLock::new(),
-        }
-    }
-
-    /// Whether what is not done is to be left.
-    fn is_over(&self) -> bool {
-        self.is_stopped.load(Ordering::Relaxed)
-            && clock::now().saturating_sub(*self.since.get_or_init(clock::now)) >= GRACE
+/// Whether what is not done is to be left: the run was interrupted, and that was first noticed a while ago.
+fn is_over(is_stopped: &AtomicBool) -> impl Fn() -> bool + Sync {
+    let since = OnceLock::new();
+    move || {
+        is_stopped.load(Ordering::Relaxed)
+            && clock::now().saturating_sub(*since.get_or_init(clock::now)) >= GRACE
     }
 }
 
@@ -128,8 +116,8 @@ fn once(
         plan.folder.display()
     );
     let looked = look::look_at_all(&listing.entries, &plan.out.join(cache::FOLDER), is_stopped)?;
-    let patience = Patience::new(is_stopped);
-    let mut lesson = group::group(calibration, &plan.folder, &looked, roster, &patience);
+    let is_over = is_over(is_stopped);
+    let mut lesson = group::group(calibration, &plan.folder, &looked, roster, &is_over);
     lesson.unusable.extend(listing.problems);
     report::write_lesson(&plan.out, &lesson, plan.is_watching)?;
     Ok((outcome(&lesson), lesson))
