@@ -212,13 +212,16 @@ fn rest(page: &mut String, lesson: &Lesson) {
         );
     }
     page.push_str("<ul>");
+    let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
     for photo in &lesson.left_out {
-        let _ = write!(
-            page,
-            "<li><b>{}</b> {}</li>",
-            escaped(&photo.path),
-            escaped(&photo.text)
-        );
+        match reasons.iter_mut().find(|(text, _)| *text == photo.text) {
+            Some((_, paths)) => paths.push(&photo.path),
+            None => reasons.push((&photo.text, vec![&photo.path])),
+        }
+    }
+    for (text, paths) in reasons {
+        let (paths, text) = (escaped(&paths.join(", ")), escaped(text));
+        let _ = write!(page, "<li><b>{paths}</b>: {text}</li>");
     }
     for problem in &lesson.unusable {
         let _ = write!(page, "<li>{}</li>", escaped(problem));
