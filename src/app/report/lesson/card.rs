@@ -237,7 +237,7 @@ fn advised(faces: &Colouring, advice: &Guidance) -> String {
     }
     let _ = write!(
         page,
-        "<dt>Moves</dt><dd><code class=\"moves\">{}</code></dd><dt>Then</dt><dd>{}</dd></dl>",
+        "<dt>Moves</dt><dd><code class=\"moves\">{}</code></dd><dt>Result</dt><dd>{}</dd></dl>",
         escaped(&advice.moves),
         escaped(&advice.outcome)
     );

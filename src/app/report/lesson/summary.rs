@@ -85,7 +85,11 @@ pub fn next(reading: &Reading) -> String {
     let examination = reading.examination.as_ref();
     let advice = examination.and_then(|examination| examination.advice.as_ref());
     match reading.outcome {
-        Outcome::Read => advice.map_or_else(String::new, |advice| advice.aim.clone()),
+        Outcome::Read => match (advice, examination) {
+            (Some(advice), _) => advice.aim.clone(),
+            (None, Some(examination)) if !examination.legality.legal => "Mend it first".to_owned(),
+            (None, _) => String::new(),
+        },
         Outcome::Doubtful => match reading.doubts.len() {
             0 => "Photograph it again".to_owned(),
             doubts => format!(
