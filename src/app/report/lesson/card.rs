@@ -241,12 +241,30 @@ fn advised(faces: &Colouring, advice: &Guidance) -> String {
         escaped(&advice.moves),
         escaped(&advice.outcome)
     );
-    page.push_str("<details><summary>Every move in words</summary><ol>");
-    for sentence in &advice.words {
-        let _ = write!(page, "<li>{}</li>", escaped(sentence));
+    page.push_str("<details><summary>Every move in words</summary>");
+    let mut words = &advice.words[..];
+    for part in &advice.parts {
+        let (these, rest) = words.split_at(part.moves.split(' ').count().min(words.len()));
+        let _ = write!(page, "<p>{}</p>", escaped(part.text));
+        page.push_str(&sentences(these));
+        words = rest;
     }
-    page.push_str("</ol></details></section>");
+    page.push_str(&sentences(words));
+    page.push_str("</details></section>");
     page
+}
+
+/// Moves in words, one a line.
+fn sentences(words: &[String]) -> String {
+    let mut list = String::new();
+    if !words.is_empty() {
+        list.push_str("<ol>");
+        for sentence in words {
+            let _ = write!(list, "<li>{}</li>", escaped(sentence));
+        }
+        list.push_str("</ol>");
+    }
+    list
 }
 
 /// The cube in the hold of the advice, the pieces it is about in colour, the first move pointed out.
