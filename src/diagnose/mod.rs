@@ -278,8 +278,8 @@ impl Diagnosis {
                 let inner = match (state.n(), self.groups.inner_done) {
                     (..6, _) => String::new(),
                     (_, 0) => ", not even the inner parts of one".to_owned(),
-                    (_, 12) => ", the inner parts of all".to_owned(),
-                    (_, done) => format!(", the inner parts of {}", counted(done)),
+                    (_, 12) => "; the inner parts of all are".to_owned(),
+                    (_, done) => format!("; the inner parts of {} are", counted(done)),
                 };
                 let paired = match self.groups.done {
                     0 => "none of the twelve edge groups is paired yet".to_owned(),

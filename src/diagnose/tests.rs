@@ -86,7 +86,7 @@ fn stages_and_their_sentences() {
         6,
         rounds,
         Stage::Pairing,
-        "The centres are whole; eight of the twelve edge groups are paired, the inner parts of all.",
+        "The centres are whole; eight of the twelve edge groups are paired; the inner parts of all are.",
     );
 }
 
