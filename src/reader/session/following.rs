@@ -79,7 +79,8 @@ impl Session {
         let palette = answer.follow.as_ref().map(Follow::palette);
         let examination = examine(&state, scheme);
         let sentence = format!("{before}{}", examination.sentence());
-        let plan = Plan::of(&state);
+        let advice = examination.advice.as_ref();
+        let plan = advice.map(|advice| Plan::of(&state, advice));
         let follow = plan
             .as_ref()
             .zip(palette)

@@ -244,11 +244,8 @@ impl Session {
         if self.pieced.as_ref().is_some_and(|pieced| pieced.is_another) {
             sentence.push_str(" By its colours this is another cube than the one in your file.");
         }
-        let plan = if examination.legality.legal {
-            Plan::of(&state)
-        } else {
-            None
-        };
+        let advice = examination.advice.as_ref();
+        let plan = advice.map(|advice| Plan::of(&state, advice));
         let palette = self.looks(&state);
         let follow = plan
             .as_ref()

@@ -1,8 +1,7 @@
 //! The next piece of advice as something a learner can be shown and followed through.
 
-use crate::advise::{Step, advise};
 use crate::cube::{Move, State};
-use crate::explain::spoken;
+use crate::explain::{Guidance, GuidancePart, spoken};
 use serde::Serialize;
 
 /// A hold and moves, with every state on the way.
@@ -14,6 +13,10 @@ pub(super) struct Plan {
     pub hold: Vec<Move>,
     /// The moves, made in that hold.
     pub moves: Vec<Move>,
+    /// What the moves do part by part, where they have parts.
+    pub parts: Vec<GuidancePart>,
+    /// What holds after the moves, as a sentence.
+    pub outcome: String,
     /// The state in the hold, then after each move.
     pub states: Vec<State>,
 }
@@ -34,31 +37,20 @@ pub struct Shown {
 }
 
 impl Plan {
-    /// The next step for a cube; `None` if it is solved or nothing can be advised.
-    pub fn of(state: &State) -> Option<Self> {
-        let advice = advise(state).ok()??;
-        Some(Self::of_step(state, &advice.step))
-    }
-
-    fn of_step(state: &State, step: &Step) -> Self {
-        Self::new(
-            state,
-            step.aim.to_string(),
-            step.hold.0.clone(),
-            step.moves.0.clone(),
-        )
-    }
-
-    fn new(state: &State, aim: String, hold: Vec<Move>, moves: Vec<Move>) -> Self {
+    /// Advice on a cube in this state.
+    pub fn of(state: &State, advice: &Guidance) -> Self {
+        let (hold, moves) = (advice.step.hold.0.clone(), advice.step.moves.0.clone());
         let mut states = vec![state.after(&hold)];
-        for &step in &moves {
-            let next = states[states.len() - 1].after(&[step]);
+        for &turn in &moves {
+            let next = states[states.len() - 1].after(&[turn]);
             states.push(next);
         }
         Self {
-            aim,
+            aim: advice.aim.clone(),
             hold,
             moves,
+            parts: advice.parts.clone(),
+            outcome: advice.outcome.clone(),
             states,
         }
     }

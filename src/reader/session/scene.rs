@@ -4,7 +4,7 @@ use super::plan::{Shown, shown};
 use super::{Mode, Session, Standing, Turning};
 use crate::colour::{Lab, Linear, Name};
 use crate::cube::{Face, Spot};
-use crate::explain::{letter, paint};
+use crate::explain::{GuidancePart, letter, paint};
 use crate::reader::Examination;
 use crate::sight::{Patch, SeenFace};
 use palette::{IntoColor, Srgb};
@@ -112,6 +112,10 @@ pub struct PlanShown {
     pub hold: Vec<Shown>,
     /// The moves.
     pub moves: Vec<Shown>,
+    /// What the moves do part by part, where they have parts.
+    pub parts: Vec<GuidancePart>,
+    /// What holds after the moves, as a sentence.
+    pub outcome: String,
     /// All stickers in the hold before the first move and after each, as letters of the faces they belong to.
     pub states: Vec<String>,
     /// How many of the moves are known to be done.
@@ -227,6 +231,8 @@ impl Session {
                 aim: plan.aim.clone(),
                 hold: all(&plan.hold),
                 moves: all(&plan.moves),
+                parts: plan.parts.clone(),
+                outcome: plan.outcome.clone(),
                 states: plan
                     .states
                     .iter()

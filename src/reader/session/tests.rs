@@ -158,6 +158,31 @@ fn six_faces_in_any_order_and_turning_give_the_answer() {
     );
 }
 
+/// Slices turned and turned back about turns that leave the centres whole: five edge groups are open.
+const OPEN_GROUPS: &str = "3Uw' R F' U R' F 3Uw L2 B D' 3Uw' R F' U R' F 3Uw R2 F U' Uw' R F' U R' F Uw B L D 3Uw' R F' U R' F 3Uw";
+
+#[test]
+fn advice_comes_in_the_colours_of_the_cube_and_in_its_parts() {
+    let mut stage = Stage::new(Mode::Learner, 6, OPEN_GROUPS);
+    stage.show_all();
+    let plan = stage.session.scene().plan.expect("groups are to be paired");
+    let has_colour = Scheme::COMMON
+        .0
+        .iter()
+        .any(|name| plan.aim.contains(name.word()));
+    assert!(has_colour, "{}", plan.aim);
+    assert!(plan.parts.len() >= 3, "{:?}", plan.parts);
+    let in_parts: Vec<&str> = plan
+        .parts
+        .iter()
+        .flat_map(|part| part.moves.split(' '))
+        .collect();
+    let signs: Vec<&str> = plan.moves.iter().map(|step| step.sign.as_str()).collect();
+    assert_eq!(in_parts, signs);
+    // The page heads each part with the words before the colon.
+    assert!(plan.parts.iter().all(|part| part.text.contains(": ")));
+}
+
 #[test]
 fn a_face_held_is_known_again() {
     let mut stage = Stage::new(Mode::Learner, 6, SCRAMBLE);

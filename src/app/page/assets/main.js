@@ -30,7 +30,7 @@ link.addEventListener("scene", ({ detail }) => {
   const isFirst = scene === null;
   scene = detail;
   const { standing, mood, plan, n, palette, faces, examination, table } = scene;
-  Object.assign(document.body.dataset, { standing, mood, plan: String(Boolean(plan)), table: String(table) });
+  Object.assign(document.body.dataset, { standing, mood, plan: String(Boolean(plan)), parts: String(Boolean(plan?.parts.length)), table: String(table) });
   say();
   if (!isFirst || !source?.trouble) voice.say(scene.say);
   net.show(scene);

@@ -15,6 +15,7 @@ export class Player {
   #timer = 0;
   #frame = 0;
   #voice;
+  #part = document.getElementById("part");
   #turn = document.getElementById("turn");
   #moves = document.getElementById("moves");
   #play = document.getElementById("play");
@@ -47,6 +48,7 @@ export class Player {
       this.#list();
       this.#at = 0;
       document.getElementById("holding").textContent = this.#hold();
+      document.getElementById("outcome").textContent = this.#plan.outcome;
     }
     if (isNew || isMoved) {
       this.pause();
@@ -57,10 +59,19 @@ export class Player {
 
   #paints = {};
 
+  // What each move belongs to, where the moves come in parts.
+  get #parts() {
+    return this.#plan.parts.flatMap((part) => part.moves.split(" ").map(() => part));
+  }
+
   #list() {
+    const parts = this.#parts;
+    this.#moves.dataset.parts = String(parts.length > 0);
     this.#moves.replaceChildren(
       ...this.#plan.moves.map((move, k) => {
         const item = document.createElement("li");
+        // The word before the colon heads the part's first move.
+        if (parts[k] !== parts[k - 1]) item.dataset.part = parts[k].text.split(":")[0];
         const button = document.createElement("button");
         button.type = "button";
         button.textContent = move.sign;
@@ -168,8 +179,10 @@ export class Player {
   }
 
   #announce() {
-    const before = this.#at === 0 ? `${this.#hold()}. ` : "";
-    this.#voice.say(before + this.#words(), { again: true });
+    const parts = this.#parts;
+    const part = parts[this.#at] !== parts[this.#at - 1] ? parts[this.#at]?.text : null;
+    const hold = this.#at === 0 ? `${this.#hold()}.` : null;
+    this.#voice.say([hold, part, this.#words()].filter(Boolean).join(" "), { again: true });
   }
 
   #render() {
@@ -178,6 +191,9 @@ export class Player {
     this.#cube.moving = [moves[this.#at] ?? null, 0];
     this.#cube.draw();
     this.#turn.textContent = this.#words();
+    const part = this.#parts[this.#at]?.text;
+    this.#part.hidden = !this.#plan.parts.length;
+    this.#part.textContent = part ?? "All parts are done.";
     this.#play.dataset.playing = String(this.#isPlaying);
     this.#play.querySelector("span").textContent = this.#isPlaying ? "Pause" : "Play";
     document.getElementById("back").disabled = this.#at === 0;
