@@ -180,6 +180,12 @@ impl Browser {
         );
     }
 
+    /// Downloads go into this folder, unasked.
+    pub fn save_into(&mut self, folder: &Path) {
+        let way = json!({"behavior": "allow", "downloadPath": folder});
+        self.ask("Browser.setDownloadBehavior", &way);
+    }
+
     /// Shows the page as it would be printed.
     pub fn print(&mut self) {
         self.ask("Emulation.setEmulatedMedia", &json!({"media": "print"}));

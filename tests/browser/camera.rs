@@ -107,6 +107,23 @@ impl Cube {
     }
 }
 
+/// Writes the frames of a recording in which the faces of cubes are shown one after another, with an empty room in
+/// between, longest after the last face of a cube.
+pub fn recording(folder: &Path, cubes: &[&Cube]) {
+    let empty = RgbImage::from_pixel(SIZE.0, SIZE.1, ROOM);
+    let photos = cubes
+        .iter()
+        .flat_map(|cube| (0..6).map(|number| cube.photo(number)));
+    for (number, photo) in photos.enumerate() {
+        let frames = if number % 6 < 5 { 14 } else { 28 };
+        for frame in 0..frames {
+            let picture = if frame < 8 { &photo } else { &empty };
+            let name = format!("frame-{number:02}-{frame:02}.jpg");
+            picture.save(folder.join(name)).unwrap();
+        }
+    }
+}
+
 /// A picture as large as it fits into the camera's, the room's grey beside it.
 fn fitted(picture: &RgbImage) -> RgbImage {
     let (wide, high) = picture.dimensions();

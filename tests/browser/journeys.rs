@@ -1,12 +1,14 @@
 //! What people do with the page.
 
 use crate::browser::{Browser, scratch};
-use crate::camera::{Cube, video};
+use crate::camera::{Cube, recording, video};
 use crate::program::Program;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::io::{Read, Write};
 use std::net::TcpListener;
+use std::path::Path;
+use std::time::{Duration, Instant};
 
 const DESK: (u32, u32) = (1280, 800);
 
@@ -187,15 +189,7 @@ fn moves_are_played_and_stepped_by_keyboard() {
 #[test]
 fn a_recording_is_shown_and_read_on_a_telephone_too() {
     let folder = scratch("recording");
-    let cube = Cube::of("faces-easy/cube-21-n3");
-    for number in 0..6 {
-        for frame in 0..14 {
-            let path = folder.join(format!("frame-{number}-{frame:02}.jpg"));
-            let empty = image::RgbImage::from_pixel(640, 480, image::Rgb([120, 118, 112]));
-            let picture = if frame < 8 { cube.photo(number) } else { empty };
-            picture.save(path).unwrap();
-        }
-    }
+    recording(&folder, &[&Cube::of("faces-easy/cube-21-n3")]);
     let folder = folder.to_str().unwrap();
     let program = Program::start(&["--recording", folder, "--rate", "8"]);
     let mut browser = Browser::open(&program.url, None, (390, 844));
@@ -209,6 +203,58 @@ fn a_recording_is_shown_and_read_on_a_telephone_too() {
         json!(true)
     );
     assert_eq!(browser.complaints, Vec::<String>::new());
+}
+
+/// Two cubes one after the other without a click, then the list as files, in the order of reading.
+#[test]
+fn a_table_of_cubes_is_saved_by_its_buttons() {
+    let (folder, saved) = (scratch("table"), scratch("saved"));
+    let cubes = ["faces-easy/cube-21-n3", "faces-easy/cube-13-n6"].map(Cube::of);
+    recording(&folder, &[&cubes[0], &cubes[1]]);
+    let folder = folder.to_str().unwrap();
+    let program = Program::start(&["--table", "--recording", folder, "--rate", "8"]);
+    let mut browser = Browser::open(&program.url, None, DESK);
+    browser.save_into(&saved);
+    browser.wait_for("document.querySelectorAll('#cubes li').length === 2");
+    browser.picture("table");
+    browser.click("#csv");
+    let table = awaited(&saved.join("cubes.csv"));
+    browser.click("#json");
+    let list: Value = serde_json::from_str(&awaited(&saved.join("cubes.json"))).unwrap();
+    let lines: Vec<&str> = table.lines().collect();
+    assert_eq!(lines.len(), 1 + cubes.len(), "{table}");
+    // The truth: a scrambled 3×3×3, which has nothing to reduce, and all edges but two.
+    let stages = ["reduced", "last-groups"];
+    for (number, (cube, stage)) in cubes.iter().zip(stages).enumerate() {
+        let entry = &list[number];
+        assert_eq!(entry["number"], number + 1);
+        assert_eq!(entry["size"], cube.n());
+        assert_eq!(entry["stage"], stage);
+        let start = format!(
+            "{},{},{},{stage},",
+            number + 1,
+            entry["time"].as_str().unwrap(),
+            cube.n()
+        );
+        assert!(lines[1 + number].starts_with(&start), "{table}");
+        let picture = entry["picture"].as_str().unwrap();
+        assert!(picture.starts_with("data:image/jpeg;base64,"));
+    }
+    assert_eq!(browser.complaints, Vec::<String>::new());
+}
+
+/// The text of a file once the browser has written it; it gets its name when it is whole.
+fn awaited(path: &Path) -> String {
+    let start = Instant::now();
+    while !path.exists() {
+        assert!(
+            start.elapsed() < Duration::from_mins(2),
+            "{} was not saved",
+            path.display()
+        );
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    std::fs::read_to_string(path).unwrap()
 }
 
 /// A page of another site in the same browser reaches nothing: no socket, no picture, no script, no reading.
