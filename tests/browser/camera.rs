@@ -115,9 +115,10 @@ pub fn recording(folder: &Path, cubes: &[&Cube]) {
         .iter()
         .flat_map(|cube| (0..6).map(|number| cube.photo(number)));
     for (number, photo) in photos.enumerate() {
-        let frames = if number % 6 < 5 { 14 } else { 28 };
+        let frames = if number % 6 < 5 { 16 } else { 28 };
         for frame in 0..frames {
-            let picture = if frame < 8 { &photo } else { &empty };
+            // Five looks are needed: a busy machine may miss more than half of them.
+            let picture = if frame < 12 { &photo } else { &empty };
             let name = format!("frame-{number:02}-{frame:02}.jpg");
             picture.save(folder.join(name)).unwrap();
         }
