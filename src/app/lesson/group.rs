@@ -147,29 +147,7 @@ pub fn group(
             .map(|entry| told(folder, &entry.path))
             .collect(),
     };
-    let mut places: BTreeMap<Option<&str>, Vec<Member>> = BTreeMap::new();
-    let mut first_of: BTreeMap<(Option<&str>, &str), &Path> = BTreeMap::new();
-    for photo in &looked.photos {
-        let same = (photo.entry.place.as_deref(), photo.key.as_str());
-        if let (Ok(_), Some(first)) = (&photo.kept, first_of.get(&same)) {
-            lesson.left_out.push(copy(folder, &photo.entry.path, first));
-            continue;
-        }
-        first_of.insert(same, &photo.entry.path);
-        match &photo.kept {
-            Ok(kept) => places
-                .entry(photo.entry.place.as_deref())
-                .or_default()
-                .push(Member {
-                    path: told(folder, &photo.entry.path),
-                    looked: photo,
-                    seen: &kept.seen,
-                    pictures: &kept.pictures,
-                    taken: kept.taken,
-                }),
-            Err(problem) => lesson.unusable.push(problem.to_string()),
-        }
-    }
+    let places = members_by_place(folder, looked, &mut lesson);
     let mut found: Vec<(String, Occasion)> = Vec::new();
     for (place, mut members) in places {
         in_order(&mut members);
@@ -217,6 +195,38 @@ pub fn group(
         person.occasions.sort_by_key(|occasion| occasion.taken);
     }
     lesson
+}
+
+/// What can be used of the photos, by the folder they lie in; the rest goes to the lesson's lists.
+fn members_by_place<'a>(
+    folder: &Path,
+    looked: &'a LookedAt,
+    lesson: &mut Lesson,
+) -> BTreeMap<Option<&'a str>, Vec<Member<'a>>> {
+    let mut places: BTreeMap<Option<&str>, Vec<Member>> = BTreeMap::new();
+    let mut first_of: BTreeMap<(Option<&str>, &str), &Path> = BTreeMap::new();
+    for photo in &looked.photos {
+        let same = (photo.entry.place.as_deref(), photo.key.as_str());
+        if let (Ok(_), Some(first)) = (&photo.kept, first_of.get(&same)) {
+            lesson.left_out.push(copy(folder, &photo.entry.path, first));
+            continue;
+        }
+        first_of.insert(same, &photo.entry.path);
+        match &photo.kept {
+            Ok(kept) => places
+                .entry(photo.entry.place.as_deref())
+                .or_default()
+                .push(Member {
+                    path: told(folder, &photo.entry.path),
+                    looked: photo,
+                    seen: &kept.seen,
+                    pictures: &kept.pictures,
+                    taken: kept.taken,
+                }),
+            Err(problem) => lesson.unusable.push(problem.to_string()),
+        }
+    }
+    places
 }
 
 fn title_of(folder: &Path) -> String {
