@@ -117,7 +117,7 @@ pub fn best_change(state: &State, target: Face, colour: Face, done: &[Face]) -> 
 
 /// Turns columns of the front (counted from 0 at the left), in the direction of R; where they reach the outer
 /// columns, these go along.
-fn columns(n: usize, cols: &[usize], quarter: Quarter) -> Vec<Move> {
+pub(super) fn columns(n: usize, cols: &[usize], quarter: Quarter) -> Vec<Move> {
     let mut moves = Vec::new();
     for (first, last) in runs(cols) {
         let block = |face, layers, quarter| Move::Block {

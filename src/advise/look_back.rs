@@ -153,17 +153,18 @@ impl Turns {
             let layout = Layout::of(n);
             let mut blocks: Vec<(Face, usize)> = Face::ALL
                 .into_iter()
-                .flat_map(|face| (1..=n / 2).map(move |layers| (face, layers)))
+                .flat_map(|face| (1..n).map(move |layers| (face, layers)))
                 .collect();
             // A block of more than half the layers is, but for how the cube is held, one from the other side; of
             // the two halves of an even cube one will do.
-            let is_other_half =
-                |&(face, layers): &(Face, usize)| 2 * layers == n && face != face.axis().face();
-            blocks.sort_by_key(is_other_half);
-            let distinct = 3 * blocks.iter().filter(|block| !is_other_half(block)).count();
+            let is_of_others = |&(face, layers): &(Face, usize)| {
+                2 * layers > n || (2 * layers == n && face != face.axis().face())
+            };
+            blocks.sort_by_key(is_of_others);
+            let distinct = 3 * blocks.iter().filter(|block| !is_of_others(block)).count();
             let first_of = Face::ALL.map(|face| {
                 let first = |layers| blocks.iter().position(|&block| block == (face, layers));
-                let first = (0..=n / 2).map(|layers| 3 * first(layers).unwrap_or(0));
+                let first = (0..n).map(|layers| 3 * first(layers).unwrap_or(0));
                 first.collect()
             });
             let moves = blocks.into_iter().flat_map(|(face, layers)| {
@@ -191,7 +192,7 @@ impl Turns {
     }
 
     /// The turns as indices, in the letters of how the cube is held now; `None` if one is none of these.
-    fn held(&self, moves: &[Move], hold: Hold) -> Option<Vec<usize>> {
+    pub(super) fn held(&self, moves: &[Move], hold: Hold) -> Option<Vec<usize>> {
         let mut way = Vec::with_capacity(moves.len());
         for &step in moves {
             let Move::Block {
@@ -206,6 +207,25 @@ impl Turns {
             way.push(first + quarter as usize);
         }
         Some(way)
+    }
+
+    /// Where the sticker at every place comes from for each turn, made in a hold.
+    pub(super) fn sources_in(&self, hold: Hold) -> Vec<&[u16]> {
+        let mut sources = Vec::with_capacity(self.moves.len());
+        for (step, from) in &self.moves {
+            sources.push(match *step {
+                Move::Block {
+                    face,
+                    layers,
+                    quarter,
+                } => {
+                    let first = self.first_of[hold.brings(face).index()][layers];
+                    &self.moves[first + quarter as usize].1[..]
+                }
+                Move::Rotation { .. } => &from[..],
+            });
+        }
+        sources
     }
 
     /// After how many turns of a way a cube may be whose centres the rest of it makes whole. The rest is longer than

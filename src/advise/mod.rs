@@ -8,6 +8,7 @@ mod cases;
 mod centre_search;
 mod centres;
 mod cross;
+mod crossing;
 mod cubies;
 mod edges;
 mod holding;
