@@ -108,17 +108,15 @@ fn summary(ways: &[Way]) -> String {
         1 => "one repair".to_owned(),
         steps => format!("{} repairs", counted(steps)),
     };
-    let is_free = |way: &Way| way.steps.iter().any(|step| step.places.is_empty());
     match ways.len() {
         0 => "No turning can mend this, and too much is wrong for a small repair: look at all stickers again; if \
               they are as read, take the cube apart and put it together solved."
             .to_owned(),
         1 => format!("No turning can mend this; {repairs} can."),
-        _ if ways.iter().any(is_free) => {
-            format!("No turning can mend this; {repairs} can, in several equally small ways.")
-        }
+        2 => format!("No turning can mend this; {repairs} can, in two equally small ways."),
         count => format!(
-            "No turning can mend this; {repairs} can, in {} equally small ways.",
+            "No turning can mend this; {repairs} can, in {} equally small ways; the one that leaves the tidiest cube \
+             comes first.",
             counted(count)
         ),
     }

@@ -63,12 +63,36 @@ pub(super) fn smallest(state: &State) -> Vec<Cure> {
             }
         }
     }
+    // A single strange colour is a sticker's affair, wherever that does.
+    if !best
+        .iter()
+        .all(|cure| cure.replaces_for_one_colour(&ledger))
+    {
+        best.retain(|cure| !cure.replaces_for_one_colour(&ledger));
+    }
     best
 }
 
 impl Cure {
     fn steps(&self) -> usize {
         self.changes.len() + self.left
+    }
+
+    /// Whether it replaces a piece that has only one colour too many.
+    fn replaces_for_one_colour(&self, ledger: &Ledger) -> bool {
+        let has_one = |change: &Change| {
+            let Change::Replace(places, stickers) = change else {
+                return false;
+            };
+            let mut rest = stickers.clone();
+            let strange = places.iter().filter(|&&place| {
+                let colour = ledger.state.at(usize::from(place));
+                let at = rest.iter().position(|&sticker| sticker == colour);
+                at.map(|at| rest.remove(at)).is_none()
+            });
+            strange.count() == 1
+        };
+        self.changes.iter().any(has_one)
     }
 }
 
@@ -143,13 +167,13 @@ fn candidates(ledger: &Ledger) -> Vec<Change> {
             changes.extend(scarce.map(|colour| Change::Recolour(one, colour)));
         }
     }
-    if ledger.surplus() > 1 {
+    if ledger.surplus() > 0 {
         changes.extend(replacements(ledger, &trouble));
     }
     changes
 }
 
-/// Pieces of another cube: those that, given way to a missing one, take that many strange colours with them.
+/// Pieces of another cube: those that, given way to a missing one, take strange colours with them.
 fn replacements(ledger: &Ledger, trouble: &[u16]) -> Vec<Change> {
     let mut changes = Vec::new();
     for &place in trouble {
@@ -161,8 +185,7 @@ fn replacements(ledger: &Ledger, trouble: &[u16]) -> Vec<Change> {
             let change = Change::Replace(slot.places.clone(), stickers);
             let mut after = ledger.clone();
             change.make(&mut after);
-            // A single strange colour is a sticker's affair.
-            if after.surplus() + 1 < ledger.surplus() {
+            if after.surplus() < ledger.surplus() {
                 changes.push(change);
             }
         }

@@ -103,14 +103,19 @@ impl<'a> Teller<'a> {
     }
 
     fn replace(&self, places: &[u16], stickers: &[Face]) -> Told {
-        let name = self.position(self.ledger.slot(places[0]));
+        let slot = self.ledger.slot(places[0]);
+        let name = self.position(slot);
+        let piece = match slot.sort {
+            Sort::Wing(_) => format!("The {name}"),
+            _ => format!("The piece at {name}"),
+        };
         let now: Vec<&str> = places.iter().map(|&place| self.colour(place)).collect();
         let due: Vec<&str> = stickers
             .iter()
             .map(|&sticker| self.words.of(sticker))
             .collect();
         let text = format!(
-            "The piece at {name} ({}) seems to be one of another cube: replace it by {} one.",
+            "{piece} ({}) seems to be one of another cube: replace it by {} one.",
             now.join("-"),
             with_article(&due.join("-"))
         );
@@ -136,8 +141,8 @@ impl<'a> Teller<'a> {
     }
 }
 
-/// The ways to mend one of the laws about all corners or midges together: with the pieces the fault names, then
-/// with any.
+/// The ways to mend one of the laws about all corners or midges together: with the pieces the fault names, saying that
+/// any others would do as well, or with any.
 fn mend(cube: &State, fault: &Fault) -> Vec<Step> {
     let named = |work, text: String| Step {
         work,
@@ -151,48 +156,69 @@ fn mend(cube: &State, fault: &Fault) -> Vec<Step> {
         stickers: Vec::new(),
         text,
     };
-    let mut choices = Vec::new();
     match (fault.kind, &fault.places[..]) {
         (Kind::CornerTwist, places) => {
             let back = match Pieces::of(cube).twist() {
                 Some(1) => "anticlockwise",
                 _ => "clockwise",
             };
-            let twist = |who: &str| format!("Twist {who} a third of a turn {back}.");
-            if let [place] = places {
-                choices.push(named(
+            let twist = |who: &str| format!("Twist {who} a third of a turn {back}");
+            vec![match places {
+                [place] => named(
                     Work::TwistCorner,
-                    twist(&format!("the corner at {place}")),
-                ));
-            }
-            choices.push(any(Work::TwistCorner, twist("any one corner")));
+                    format!(
+                        "{}; any other corner would do as well, but this is the one that is twisted.",
+                        twist(&format!("the corner at {place}"))
+                    ),
+                ),
+                _ => any(
+                    Work::TwistCorner,
+                    format!("{}; it does not matter which.", twist("any one corner")),
+                ),
+            }]
         }
         (Kind::MidgeFlip, places) => {
-            let flip = |who: &str| format!("Take out {who} and put it back the other way round.");
-            if let [place] = places {
-                choices.push(named(
+            let flip = |who: &str| format!("Take out {who} and put it back the other way round");
+            vec![match places {
+                [place] => named(
                     Work::FlipMidge,
-                    flip(&format!("the midge at {place}")),
-                ));
-            }
-            choices.push(any(Work::FlipMidge, flip("any one midge")));
+                    format!(
+                        "{}; any other midge would do as well, but this is the one that is flipped.",
+                        flip(&format!("the midge at {place}"))
+                    ),
+                ),
+                _ => any(
+                    Work::FlipMidge,
+                    format!("{}; it does not matter which.", flip("any one midge")),
+                ),
+            }]
         }
         (Kind::ExchangedPair, places) => {
-            let corners = (Work::ExchangeCorners, "corners");
-            let midges = (Work::ExchangeMidges, "midges");
+            let (corners, midges) = (
+                (Work::ExchangeCorners, "corners"),
+                (Work::ExchangeMidges, "midges"),
+            );
             if let [one, other] = places {
                 // A corner's name has three letters.
-                let (work, noun) = if one.len() == 3 { corners } else { midges };
-                choices.push(named(
+                let ((work, noun), (_, rest)) = if one.len() == 3 {
+                    (corners, midges)
+                } else {
+                    (midges, corners)
+                };
+                let text = format!(
+                    "Exchange the {noun} at {one} and {other}; any two other {noun}, or any two {rest}, would do as \
+                     well, but these are in each other's place."
+                );
+                return vec![named(work, text)];
+            }
+            let exchange = |(work, noun)| {
+                any(
                     work,
-                    format!("Exchange the {noun} at {one} and {other}."),
-                ));
-            }
-            for (work, noun) in [corners, midges] {
-                choices.push(any(work, format!("Exchange any two {noun}.")));
-            }
+                    format!("Exchange any two {noun}; it does not matter which."),
+                )
+            };
+            [corners, midges].map(exchange).into()
         }
-        _ => {}
+        _ => Vec::new(),
     }
-    choices
 }

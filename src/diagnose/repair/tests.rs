@@ -49,17 +49,17 @@ fn a_possible_cube_needs_none() {
 
 #[test]
 fn a_twisted_corner() {
-    let several = "No turning can mend this; one repair can, in several equally small ways.";
+    let one = "No turning can mend this; one repair can.";
     for n in [2, 3, 6] {
         let mut state = State::solved(n);
         twist(&mut state, 0);
         expect(
             &state,
-            several,
-            &[
-                &["Twist the corner at UFR a third of a turn anticlockwise."],
-                &["Twist any one corner a third of a turn anticlockwise."],
-            ],
+            one,
+            &[&[
+                "Twist the corner at UFR a third of a turn anticlockwise; any other corner would do as well, but this \
+                 is the one that is twisted.",
+            ]],
         );
     }
     let mut state = after(3, MESS);
@@ -67,8 +67,8 @@ fn a_twisted_corner() {
     twist(&mut state, 4);
     expect(
         &state,
-        "No turning can mend this; one repair can.",
-        &[&["Twist any one corner a third of a turn clockwise."]],
+        one,
+        &[&["Twist any one corner a third of a turn clockwise; it does not matter which."]],
     );
     assert!(
         told(&state)
@@ -85,11 +85,11 @@ fn a_flipped_midge_and_two_exchanged() {
     exchange(&mut state, ub[0], ub[1]);
     expect(
         &state,
-        "No turning can mend this; one repair can, in several equally small ways.",
-        &[
-            &["Take out the midge at UB and put it back the other way round."],
-            &["Take out any one midge and put it back the other way round."],
-        ],
+        "No turning can mend this; one repair can.",
+        &[&[
+            "Take out the midge at UB and put it back the other way round; any other midge would do as well, but this \
+             is the one that is flipped.",
+        ]],
     );
     let mut state = after(3, MESS);
     exchange(&mut state, ub[0], ul[0]);
@@ -97,17 +97,52 @@ fn a_flipped_midge_and_two_exchanged() {
     exchange(&mut state, ub[0], ub[1]);
     expect(
         &state,
-        "No turning can mend this; two repairs can, in several equally small ways.",
+        "No turning can mend this; two repairs can, in two equally small ways.",
         &[
             &[
-                "Take out any one midge and put it back the other way round.",
-                "Exchange any two corners.",
+                "Take out any one midge and put it back the other way round; it does not matter which.",
+                "Exchange any two corners; it does not matter which.",
             ],
             &[
-                "Take out any one midge and put it back the other way round.",
-                "Exchange any two midges.",
+                "Take out any one midge and put it back the other way round; it does not matter which.",
+                "Exchange any two midges; it does not matter which.",
             ],
         ],
+    );
+    let mut state = State::solved(3);
+    exchange(&mut state, ub[0], ul[0]);
+    exchange(&mut state, ub[1], ul[1]);
+    expect(
+        &state,
+        "No turning can mend this; one repair can.",
+        &[&[
+            "Exchange the midges at UB and UL; any two other midges, or any two corners, would do as well, but these \
+             are in each other's place.",
+        ]],
+    );
+}
+
+/// A wing in the place of one that it shares a colour with, but the other way round, so that no one sticker can be the
+/// wrong one: the piece is, and either of the two alike, for wings can be in any order.
+#[test]
+fn a_wing_twice() {
+    let orbit = &Layout::of(6).wing_orbits[0];
+    let mut state = State::solved(6);
+    // The first wing of UF shows white and green, the second of UR red and white.
+    for (&from, &to) in orbit.wings[0].places.iter().zip(&orbit.wings[3].places) {
+        let sticker = state.at(usize::from(from));
+        state.set(usize::from(to), sticker);
+    }
+    let text = |place: &str| {
+        format!(
+            "The outer wing of {place} (white-green) seems to be one of another cube: replace it by a red-white one."
+        )
+    };
+    let (first, second) = (text("UR next to UFR"), text("UF next to UFR"));
+    expect(
+        &state,
+        "No turning can mend this; one repair can, in two equally small ways.",
+        &[&[&first], &[&second]],
     );
 }
 
