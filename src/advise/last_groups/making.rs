@@ -4,11 +4,12 @@ use super::kit::{mixed_tools, tools};
 use super::{Stretch, moves_of, name, solve};
 use crate::advise::arrangement::{Arrangement, Effect, STANDARD_PAIRS};
 use crate::advise::measure::Reaches;
+use crate::advise::route;
 use crate::advise::search::{in_hold, tidied};
 use crate::advise::tools::read;
 use crate::advise::wings::{Action, Letter, Reach};
-use crate::cube::{Face, Move, Quarter, Sequence, State};
-use crate::diagnose::Stage;
+use crate::cube::{Face, Move, Quarter, Sequence, State, Words};
+use crate::diagnose::{Case, Stage, Structure, diagnose, open_edges};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 use std::fmt::Write;
@@ -384,4 +385,34 @@ fn every_arrangement_has_a_way() {
     assert_eq!(double.iter().min(), Some(&7));
     // The enumeration's longest takes 27 turns.
     assert!(double.iter().max() <= Some(&27), "{double:?}");
+}
+
+/// Of the many cases of large cubes a sample, and of each the steps: they end with all groups whole and the centres as
+/// they were, as the diagnosis sees it.
+#[test]
+fn cases_of_large_cubes_are_mended() {
+    for (n, every) in [(8, 7), (9, 97), (10, 487), (11, 4999)] {
+        let cases = Case::all(n);
+        let mut count = 0;
+        for case in cases.iter().step_by(every) {
+            let Structure::LastGroups(groups) = &case.structure else {
+                continue;
+            };
+            for edges in [[0, 2], [3, 8]] {
+                let mut state = groups.key.state(edges);
+                let told = diagnose(&state, &[], &Words::default()).case.unwrap();
+                assert_eq!(told.id, case.id);
+                for step in route(&state).unwrap().steps {
+                    if open_edges(&state).is_empty() {
+                        break;
+                    }
+                    state = state.after(&step.hold.0).after(&step.moves.0);
+                }
+                let found = diagnose(&state, &[], &Words::default());
+                assert!(found.stage >= Stage::Reduced, "n = {n}, {}", case.id);
+                count += 1;
+            }
+        }
+        assert!(count > 15, "n = {n}: {count}");
+    }
 }
