@@ -65,8 +65,9 @@ fn check_size(n: usize) -> anyhow::Result<()> {
         ),
         4..=LARGEST => Ok(()),
         _ => bail!(
-            "a {n}×{n}×{n} has too many cases for a sheet (sizes 4 to {LARGEST} have one); \
-             `sixfold diagnose` tells the case of the cube in hand"
+            "a {n}×{n}×{n} has too many cases for a sheet: 1951 on a 9×9×9, ever more on larger ones (sizes 4 to \
+             {LARGEST} have a sheet); `sixfold diagnose --picture FILE STATE.json` works out the case of the cube in \
+             hand, with its picture, hold and moves, on any size"
         ),
     }
 }
