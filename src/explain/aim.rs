@@ -51,9 +51,9 @@ pub fn aim_sentence(aim: &Aim, words: &Words) -> String {
                 places(aim)
             )
         }
-        Task::CrossEdge => format!("Cross: bring the {} home", pieces(aim, words)),
-        Task::BottomCorner => format!("First layer: bring the {} home", pieces(aim, words)),
-        Task::MiddleEdge => format!("Middle layers: bring the {} home", pieces(aim, words)),
+        Task::CrossEdge => format!("Cross: bring the {}", pieces(aim, words)),
+        Task::BottomCorner => format!("First layer: bring the {}", pieces(aim, words)),
+        Task::MiddleEdge => format!("Middle layers: bring the {}", pieces(aim, words)),
         _ => aim.to_string(),
     }
 }
@@ -292,7 +292,7 @@ fn place_name(piece: &Piece) -> String {
     )
 }
 
-/// The pieces by their colours and where they belong: `white-green edge (at DF)`.
+/// The pieces by their colours and where they belong: `white-green edge home to DF`.
 fn pieces(aim: &Aim, words: &Words) -> String {
     let names: Vec<String> = aim
         .pieces
@@ -305,10 +305,10 @@ fn pieces(aim: &Aim, words: &Words) -> String {
             };
             let place = place_name(piece);
             if piece.colours.is_empty() {
-                return format!("{kind} that belongs at {place}");
+                return format!("{kind} home to {place}");
             }
             let colours: Vec<&str> = piece.colours.iter().map(|&home| words.of(home)).collect();
-            format!("{} {kind} that belongs at {place}", colours.join("-"))
+            format!("{} {kind} home to {place}", colours.join("-"))
         })
         .collect();
     listed(&names)
