@@ -13,7 +13,7 @@ use super::route::next_step;
 use super::search::{in_hold, tidied};
 use super::tools::{mirrored, read};
 use super::wings::{Action, Letter, Orbit, Reach};
-use crate::cube::{Hold, Move, Sequence, State, check};
+use crate::cube::{Face, Hold, Move, Quarter, Sequence, State, check};
 use crate::diagnose::{Stage, open_edges};
 use serde::Serialize;
 use std::sync::OnceLock;
@@ -24,9 +24,21 @@ pub struct Advice {
     /// The step.
     #[serde(flatten)]
     pub step: Step,
+    /// What the step's moves are known as, if they are a sequence of common practice themselves.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub known: Option<Known>,
     /// Sequences of common practice that do the same.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub others: Vec<Other>,
+}
+
+/// A sequence of common practice that a step is itself.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Known {
+    /// What it is, in a few words.
+    pub title: String,
+    /// What else it moves, found by making it; a sentence.
+    pub side_effects: String,
 }
 
 /// Another way to do a step.
@@ -54,9 +66,11 @@ struct Practice {
     reach: Reach,
 }
 
+const TURNED_OVER_BETWEEN_SLICES: &str = "slice, turn a group over in its place, slice back";
+
 const FOR_LAST_GROUPS: [Practice; 3] = [
     Practice {
-        title: "slice, turn a group over in its place, slice back",
+        title: TURNED_OVER_BETWEEN_SLICES,
         moves: "Dw R F' U R' F Dw'",
         reach: Reach::Block,
     },
@@ -87,6 +101,9 @@ const FOR_FLIP: [Practice; 2] = [
     },
 ];
 
+/// All steps against the swap are common practice, see [`super::parity`].
+const FOR_SWAP: &str = "half turns of the inner slices and of the upper half";
+
 /// What to do now; `None` for a cube that is solved, in whatever hold.
 ///
 /// # Errors
@@ -97,28 +114,53 @@ pub fn advise(state: &State) -> Result<Option<Advice>, Error> {
         return Err(Error::Illegal);
     }
     if let Some(step) = look_back(state)? {
-        let others = Vec::new();
-        return Ok(Some(Advice { step, others }));
+        return Ok(Some(Advice {
+            step,
+            known: None,
+            others: Vec::new(),
+        }));
     }
     let Some(step) = next_step(state)? else {
         return Ok(None);
     };
-    let others = match step.aim.task {
-        Task::LastGroups { layer, .. } => others_for_groups(state, &step, layer),
-        Task::Flip => others_for_flip(state, &step),
-        _ => Vec::new(),
+    let (own, others) = match step.aim.task {
+        Task::LastGroups { layer, .. } => known_for_groups(state, &step, layer),
+        Task::Flip => known_for_flip(state, &step),
+        Task::Swap => (Some(FOR_SWAP), Vec::new()),
+        _ => (None, Vec::new()),
     };
-    Ok(Some(Advice { step, others }))
+    let effects = match step.aim.task {
+        Task::Swap => effects_of_swap,
+        _ => side_effects,
+    };
+    let known = own.map(|title| Known {
+        title: title.to_owned(),
+        side_effects: effects(&step.moves, state.n()),
+    });
+    Ok(Some(Advice {
+        step,
+        known,
+        others,
+    }))
 }
 
-fn others_for_flip(state: &State, step: &Step) -> Vec<Other> {
+/// What a step is known as, and the sequences known to do the same.
+type KnownWays = (Option<&'static str>, Vec<Other>);
+
+fn known_for_flip(state: &State, step: &Step) -> KnownWays {
     let n = state.n();
     let layers: Vec<usize> = (2..=n / 2).collect();
-    let found = FOR_FLIP.iter().filter_map(|practice| {
-        let moves = turns_of(practice, &layers);
-        other(state, &[], step, practice, &moves, Claim::NoFlip)
-    });
-    found.collect()
+    let all = FOR_FLIP
+        .iter()
+        .map(|practice| (practice, turns_of(practice, &layers)));
+    let (own, others): (Vec<_>, Vec<_>) = all.partition(|(_, moves)| step.moves.0 == *moves);
+    let others = others
+        .into_iter()
+        .filter_map(|(practice, moves)| other(state, &[], practice, &moves, Claim::NoFlip));
+    (
+        own.first().map(|(practice, _)| practice.title),
+        others.collect(),
+    )
 }
 
 /// The turns of a sequence for some layers.
@@ -140,11 +182,10 @@ fn with_reach(practice: &Practice) -> Vec<Letter> {
     letters
 }
 
-/// Proves a way and describes it; `None` if it does not stand, or is the step already advised.
+/// Proves a way and describes it; `None` if it does not stand.
 fn other(
     state: &State,
     open: &[usize],
-    step: &Step,
     practice: &Practice,
     moves: &[Move],
     claim: Claim,
@@ -154,14 +195,39 @@ fn other(
     let aim = Aim::plain(Task::Flip);
     walk.take(aim, hold, in_hold(moves, hold), claim).ok()?;
     let proved = walk.steps.pop()?;
-    let is_new = (&proved.hold, &proved.moves) != (&step.hold, &step.moves);
-    is_new.then(|| Other {
+    Some(Other {
         title: practice.title.to_owned(),
         side_effects: side_effects(&proved.moves, state.n()),
         hold: proved.hold,
         moves: proved.moves,
         reaches: proved.reaches,
     })
+}
+
+/// What a sequence against the swap does: which groups it exchanges, and what else it moves.
+fn effects_of_swap(moves: &Sequence, n: usize) -> String {
+    let half_turn = Move::Block {
+        face: Face::U,
+        layers: 1,
+        quarter: Quarter::Half,
+    };
+    let with_top = Sequence(moves.0.iter().copied().chain([half_turn]).collect());
+    let ends = [
+        (moves, "moves nothing else"),
+        (&with_top, "turns the top layer half round"),
+    ];
+    for (moves, besides) in ends {
+        let analysis = analyse(moves, n);
+        let moves_corners = analysis
+            .cycles
+            .iter()
+            .any(|cycle| cycle.kind == super::analysis::Kind::Corner);
+        if !moves_corners && analysis.groups.moved.len() == 2 {
+            let groups = named_groups("whole group", &analysis.groups.moved);
+            return format!("It exchanges {groups} and {besides}.");
+        }
+    }
+    side_effects(moves, n)
 }
 
 /// What a sequence does besides mending: which whole groups it turns over, and what else it moves.
@@ -197,6 +263,28 @@ fn side_effects(moves: &Sequence, n: usize) -> String {
     format!("It turns {turned} over in place and {also}.")
 }
 
+/// Whether moves are, after some set-up, a slice, five turns that turn a group over in its place, and the slice back: the
+/// well-known sequence, whichever side the slice is turned from and whichever way it goes.
+fn turns_over_between_slices(moves: &[Move]) -> bool {
+    let is_outer = |step: &Move| matches!(step, Move::Block { layers: 1, .. });
+    let set_up = moves.iter().take_while(|step| is_outer(step)).count();
+    let rest = &moves[set_up..];
+    let slice = rest.iter().take_while(|step| !is_outer(step)).count();
+    let Some((&[one, other, between, one_back, other_back], back)) =
+        rest[slice..].split_first_chunk()
+    else {
+        return false;
+    };
+    let undone: Vec<Move> = rest[..slice].iter().map(|step| step.inverse()).collect();
+    let goes_back =
+        slice > 0 && slice == back.len() && undone.iter().all(|step| back.contains(step));
+    let five = Sequence(vec![one, other, between, one_back, other_back]);
+    goes_back
+        && five.0.iter().all(is_outer)
+        && (one_back, other_back) == (one.inverse(), other.inverse())
+        && !analyse(&five, 3).groups.turned.is_empty()
+}
+
 /// A sequence for last groups in one hold, with what it does.
 struct Held {
     practice: &'static Practice,
@@ -230,9 +318,16 @@ fn all_held() -> &'static [Held] {
 }
 
 /// The sequences of common practice that mend the last groups open at a layer, after up to two outer turns of set-up:
-/// the shortest for each. On the outermost layer those of up to two kinds of wings are known.
-fn others_for_groups(state: &State, step: &Step, layer: usize) -> Vec<Other> {
+/// what the step is known as if it is one, and the shortest for each other. On the outermost layer those of up to two
+/// kinds of wings are known.
+fn known_for_groups(state: &State, step: &Step, layer: usize) -> KnownWays {
     let n = state.n();
+    let held = step.hold.0.iter().fold(Hold::SAME, |hold, &rotation| {
+        hold.then(Hold::of_move(rotation).unwrap_or(Hold::SAME))
+    });
+    let advised = in_hold(&step.moves.0, held.inverse());
+    let mut own: Option<&'static str> =
+        turns_over_between_slices(&step.moves.0).then_some(TURNED_OVER_BETWEEN_SLICES);
     let inner = if layer == 2 {
         None
     } else {
@@ -244,7 +339,7 @@ fn others_for_groups(state: &State, step: &Step, layer: usize) -> Vec<Other> {
         None if layer == 2 && n <= 7 => {
             (open_edges(state), n / 2 - 1, Claim::Stage(Stage::Reduced))
         }
-        None => return Vec::new(),
+        None => return (None, Vec::new()),
     };
     let depth = if open.len() == 2 { 2 } else { 0 };
     let mut found: Vec<(&'static Practice, Vec<Move>)> = Vec::new();
@@ -287,6 +382,9 @@ fn others_for_groups(state: &State, step: &Step, layer: usize) -> Vec<Other> {
                     let moves: Vec<Move> =
                         letters.flat_map(|letter| letter.moves(&layers)).collect();
                     let moves = tidied(&moves);
+                    if moves == advised {
+                        own = Some(held.practice.title);
+                    }
                     match found
                         .iter_mut()
                         .find(|(known, _)| known.title == held.practice.title)
@@ -299,8 +397,9 @@ fn others_for_groups(state: &State, step: &Step, layer: usize) -> Vec<Other> {
             }
         }
     }
-    found
+    let others = found
         .into_iter()
-        .filter_map(|(practice, moves)| other(state, &open, step, practice, &moves, claim.clone()))
-        .collect()
+        .filter(|(_, moves)| *moves != advised)
+        .filter_map(|(practice, moves)| other(state, &open, practice, &moves, claim.clone()));
+    (own, others.collect())
 }

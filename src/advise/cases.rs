@@ -1,7 +1,7 @@
 //! Every case of a size set up on a cube of its own, held so that it shows, with the way out of it: what a printed
 //! sheet of cases is made of.
 
-use super::advice::{Other, advise};
+use super::advice::{Known, Other, advise};
 use super::proof::{Error, Step};
 use super::route::route;
 use super::search::in_hold;
@@ -20,6 +20,8 @@ pub struct Example {
     pub edges: Vec<usize>,
     /// The steps that mend it, the first without a hold of its own.
     pub steps: Vec<Step>,
+    /// What the steps are known as, if they are a sequence of common practice.
+    pub known: Option<Known>,
     /// Sequences of common practice that do the same, from how the cube is held.
     pub others: Vec<Other>,
 }
@@ -62,7 +64,13 @@ fn example(n: usize, case: &Case) -> Result<Example, Error> {
     let mut best = best.ok_or(Error::NoWay {
         doing: "set up a case",
     })?;
-    best.others = advise(&best.state)?.map_or_else(Vec::new, |advice| advice.others);
+    if let Some(advice) = advise(&best.state)? {
+        let next = &advice.step;
+        let is_shown =
+            matches!(&best.steps[..], [only] if next.hold.0.is_empty() && only.moves == next.moves);
+        best.known = advice.known.filter(|_| is_shown);
+        best.others = advice.others;
+    }
     Ok(best)
 }
 
@@ -139,6 +147,7 @@ fn settled(case: &Case, state: State) -> Result<Example, Error> {
         state,
         edges,
         steps,
+        known: None,
         others: Vec::new(),
     };
     example.show();

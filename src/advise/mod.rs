@@ -27,7 +27,7 @@ mod slipped;
 mod tools;
 mod wings;
 
-pub use advice::{Advice, Other, advise};
+pub use advice::{Advice, Known, Other, advise};
 pub use aim::{Aim, Built, Piece, Task};
 pub use analysis::{Analysis, Applied, CentreFate, Cycle, GroupFate, Kind, analyse, apply};
 pub use cases::{Example, all_moves, examples};

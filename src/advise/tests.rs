@@ -218,11 +218,13 @@ fn what_else_the_long_flips_do_is_told() {
     let mixed = State::solved(6).after(&sequence("R U F2 L' D B2 R' U2 L F D' R2").0);
     let state = mixed.after(&sequence(whole).inverse().0);
     let advice = advise(&state).unwrap().unwrap();
-    let told: Vec<(String, &str)> = advice
+    let known = advice.known.as_ref().unwrap();
+    let own = (advice.step.moves.to_string(), known.side_effects.as_str());
+    let others = advice
         .others
         .iter()
-        .map(|other| (other.moves.to_string(), other.side_effects.as_str()))
-        .collect();
+        .map(|other| (other.moves.to_string(), other.side_effects.as_str()));
+    let told: Vec<(String, &str)> = std::iter::once(own).chain(others).collect();
     let words = whole.split(' ').map(|word| match word {
         "3Rw2" => "3Rw2 R2",
         "3Rw" => "3Rw R'",
@@ -277,6 +279,47 @@ fn the_last_two_inner_pairs_have_their_well_known_sequence() {
         known.collect::<Vec<_>>().contains(&slice.to_string()),
         "{advice:?}"
     );
+}
+
+/// Source: common practice: where the step is such a sequence itself, whichever way round, it says so.
+#[test]
+fn a_step_that_is_a_well_known_sequence_says_so() {
+    let over = "slice, turn a group over in its place, slice back";
+    let long = "the long flip with wide turns";
+    let swap = "half turns of the inner slices and of the upper half";
+    for (n, moves, title) in [
+        (4, "Uw' L' F U' L F' Uw", over),
+        (5, "Dw R F' U R' F Dw'", over),
+        (7, "Uw' L' F U' L F' Uw", over),
+        (6, "3Dw R F' U R' F 3Dw'", over),
+        (
+            6,
+            "3Rw2 B2 U2 3Lw U2 3Rw' U2 3Rw U2 F2 3Rw F2 3Lw' B2 3Rw2",
+            long,
+        ),
+        (4, "Rw2 R2 U2 Rw2 R2 Uw2 Rw2 R2 Uw2", swap),
+        (6, "3Rw2 R2 U2 3Rw2 R2 3Uw2 3Rw2 R2 3Uw2", swap),
+    ] {
+        let sequence = crate::cube::Sequence::for_order(moves, n).unwrap();
+        let state = State::solved(n).after(&sequence.inverse().0);
+        let advice = advise(&state).unwrap().unwrap();
+        let titles: Vec<&str> = advice
+            .others
+            .iter()
+            .map(|other| other.title.as_str())
+            .chain(advice.known.as_ref().map(|known| known.title.as_str()))
+            .collect();
+        assert!(titles.contains(&title), "n = {n}, {moves}: {advice:?}");
+        if advice.step.moves.0.len() == sequence.0.len() {
+            let known = advice.known.map(|known| known.title);
+            assert_eq!(
+                known.as_deref(),
+                Some(title),
+                "n = {n}: {}",
+                advice.step.moves
+            );
+        }
+    }
 }
 
 /// Both parities, on every even size, in all four combinations: announced at once and undone.

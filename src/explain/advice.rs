@@ -2,7 +2,7 @@
 
 use super::aim::{aim_sentence, outcome_sentence};
 use super::words::spoken;
-use crate::advise::{Advice, Other, Part, PartKind, Reaches, Step};
+use crate::advise::{Advice, Known, Other, Part, PartKind, Reaches, Step};
 use crate::cube::{Sequence, Words};
 use serde::Serialize;
 
@@ -26,6 +26,9 @@ pub struct Guidance {
     pub reaches: Reaches,
     /// The same as a sentence.
     pub outcome: String,
+    /// What the moves are known as, if they are a sequence of common practice, with their side effects.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub known: Option<Known>,
     /// Sequences of common practice that do the same, with their side effects.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub others: Vec<Other>,
@@ -83,6 +86,7 @@ impl Guidance {
             parts: step.parts.iter().map(GuidancePart::of).collect(),
             reaches: step.reaches.clone(),
             outcome: outcome_sentence(&step, n, words),
+            known: None,
             others: Vec::new(),
             step,
         }
@@ -91,6 +95,7 @@ impl Guidance {
     /// Puts advice into words, as [`Guidance::of`] a step.
     pub fn of_advice(advice: Advice, n: usize, words: &Words) -> Self {
         Self {
+            known: advice.known,
             others: advice.others,
             ..Self::of(advice.step, n, words)
         }

@@ -159,16 +159,32 @@ fn card(html: &mut String, number: usize, example: &Example, picture: &str) {
             " and the centres as before"
         }
     );
+    if let Some(known) = &example.known {
+        let _ = writeln!(
+            html,
+            r#"<p class="other">Itself often taught: {}. {}</p>"#,
+            escaped(&known.title),
+            escaped(&known.side_effects)
+        );
+    }
     for other in &example.others {
         let hold = if other.hold.0.is_empty() {
             String::new()
         } else {
             format!("first <b>{}</b>, then ", other.hold)
         };
+        let is_known = example
+            .known
+            .as_ref()
+            .is_some_and(|known| known.title == other.title);
+        let what = if is_known {
+            "Often written".to_owned()
+        } else {
+            format!("Often taught, {}", escaped(&other.title))
+        };
         let _ = writeln!(
             html,
-            r#"<p class="other">Often taught, {}: {hold}<b>{}</b>. {}</p>"#,
-            escaped(&other.title),
+            r#"<p class="other">{what}: {hold}<b>{}</b>. {}</p>"#,
             other.moves,
             escaped(&other.side_effects)
         );

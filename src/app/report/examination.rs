@@ -1,10 +1,11 @@
 //! What is to be said about a cube, as text.
 
 use super::screen::Screen;
+use crate::advise::PartKind;
 use crate::colour::Name;
 use crate::cube::{Spot, listed, spot_name};
 use crate::diagnose::{Diagnosis, Repair, Stage};
-use crate::explain::Guidance;
+use crate::explain::{Guidance, GuidancePart};
 use crate::reader::{Colouring, Examination};
 use std::io;
 
@@ -166,6 +167,16 @@ fn next(screen: &mut Screen, advice: &Guidance) -> io::Result<()> {
     moves(screen, advice)?;
     writeln!(screen.out)?;
     screen.paragraph("", &advice.outcome)?;
+    if let Some(known) = &advice.known {
+        writeln!(screen.out)?;
+        screen.paragraph(
+            "",
+            &format!(
+                "These moves are themselves a sequence often taught: {}. {}",
+                known.title, known.side_effects
+            ),
+        )?;
+    }
     for other in &advice.others {
         writeln!(screen.out)?;
         let hold = if other.hold.0.is_empty() {
@@ -173,12 +184,18 @@ fn next(screen: &mut Screen, advice: &Guidance) -> io::Result<()> {
         } else {
             format!(" first {}, then", other.hold)
         };
+        let is_known = advice
+            .known
+            .as_ref()
+            .is_some_and(|known| known.title == other.title);
+        let what = if is_known {
+            "The same as it is often written".to_owned()
+        } else {
+            format!("Or, as is often taught, {}", other.title)
+        };
         screen.paragraph(
             "",
-            &format!(
-                "Or, as is often taught, {}:{hold} {}. {}",
-                other.title, other.moves, other.side_effects
-            ),
+            &format!("{what}:{hold} {}. {}", other.moves, other.side_effects),
         )?;
     }
     Ok(())
@@ -215,7 +232,23 @@ pub fn step(
     if !advice.hold.is_empty() {
         screen.paragraph("     hold: ", &advice.hold)?;
     }
-    screen.paragraph("     ", &advice.moves)
+    if advice.parts.is_empty() {
+        return screen.paragraph("     ", &advice.moves);
+    }
+    let named = |part: &GuidancePart| format!("{} {}", part_name(part.kind), part.moves);
+    let parts: Vec<String> = advice.parts.iter().map(named).collect();
+    screen.paragraph("     ", &parts.join(", "))
+}
+
+/// What a part of a step does, in a word or two.
+const fn part_name(kind: PartKind) -> &'static str {
+    match kind {
+        PartKind::SetUp => "set up",
+        PartKind::Slice => "slice",
+        PartKind::Parking => "park",
+        PartKind::TurningOver => "turn over",
+        PartKind::CentresBack => "slice back",
+    }
 }
 
 /// The moves spelled out, each part under what it is for.
