@@ -6,7 +6,7 @@ use super::plan::Plan;
 use super::{Answer, Finding, Job, Mood, Outcome, Pieced, Session, Slot, Standing};
 use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
-use crate::cube::{Face, Spot, State, capital};
+use crate::cube::{Face, Spot, State, capital, counted};
 use crate::reader::{self, Colouring, Examination, KnownUse, Reading, Shown, examine, read};
 use crate::sight::{SeenFace, SeenPhoto, Trace, View};
 
@@ -226,14 +226,20 @@ impl Session {
             .max_by_key(|&face| count(face))
             .filter(|&face| count(face) > 0)
             .map_or_else(|| self.dimmest(), Face::index);
-        let what = match count(Face::ALL[worst]) {
-            0 => "I am not certain of one face".to_owned(),
-            1 => "I am not certain of one sticker".to_owned(),
-            many => format!("I am not certain of {many} stickers of one face"),
+        let (what, by_hand) = match open.len() {
+            0 => ("this cube".to_owned(), ""),
+            1 => (
+                "one sticker".to_owned(),
+                ", or set the marked sticker by hand",
+            ),
+            many => (
+                format!("{} stickers", counted(many)),
+                ", or set the marked stickers by hand",
+            ),
         };
         let turning = self.walk.to(worst);
         let words = format!(
-            "{what}. {} once more, without glare, or set the marked stickers by hand",
+            "I am not certain of {what}. {} once more, without glare{by_hand}",
             turning.words()
         );
         self.say(Mood::Doubt, &words, Some(turning));

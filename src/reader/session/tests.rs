@@ -325,6 +325,38 @@ fn a_doubt_names_the_face_and_is_settled_by_hand_or_by_showing_it_again() {
 }
 
 #[test]
+fn all_stickers_in_doubt_are_counted_not_those_of_one_face() {
+    let doubts_on = |faces: &[Face]| {
+        let mut stage = Stage::new(Mode::Learner, 3, "R U F'");
+        stage.is_certain = false;
+        let spot = |&face| {
+            (
+                Spot {
+                    face,
+                    row: 0,
+                    col: 2,
+                },
+                Name::Orange,
+            )
+        };
+        stage.doubts = faces.iter().map(spot).collect();
+        stage.show_all();
+        stage.says()
+    };
+    let two = doubts_on(&[Face::U, Face::B]);
+    assert!(
+        two.starts_with("I am not certain of two stickers. ") && two.ends_with("by hand"),
+        "{two}"
+    );
+    // Nothing is marked then, and nothing to be set by hand.
+    let none = doubts_on(&[]);
+    assert!(
+        none.starts_with("I am not certain of this cube. ") && none.ends_with("without glare"),
+        "{none}"
+    );
+}
+
+#[test]
 fn another_cube_than_the_known_one_is_noticed() {
     let mut stage = Stage::new(Mode::Learner, 3, "R U F'");
     stage.show_all();
