@@ -17,6 +17,8 @@ const net = new Net(link);
 const player = new Player(voice);
 let scene = null;
 let source = null;
+// What the browser says of its camera; it knows more of it than the program.
+let refusal = null;
 
 function say() {
   const words = scene?.say ?? "";
@@ -46,9 +48,7 @@ link.addEventListener("scene", ({ detail }) => {
 link.addEventListener("source", ({ detail }) => {
   if (source?.wants_held !== detail.wants_held) finder.hold(detail.wants_held);
   source = detail;
-  const trouble = find("trouble");
-  trouble.hidden = !detail.trouble;
-  if (detail.trouble) trouble.textContent = sentence(detail.trouble);
+  showTrouble();
   const locking = {
     held: "Exposure and white balance are held.",
     refused: `Exposure and white balance could not be held${detail.refusal ? ` (${detail.refusal})` : ""}: keep the light steady.`,
@@ -98,6 +98,13 @@ link.addEventListener("closed", () => {
   trouble.hidden = false;
 });
 
+function showTrouble() {
+  const words = refusal ?? source?.trouble;
+  const trouble = find("trouble");
+  trouble.hidden = !words;
+  if (words) trouble.textContent = sentence(words);
+}
+
 function sentence(words) {
   return words.charAt(0).toUpperCase() + words.slice(1);
 }
@@ -106,7 +113,9 @@ function showFacts(examination, standing) {
   const facts = find("facts");
   let lines = [];
   if (examination && (standing === "answered" || standing === "doubtful")) {
-    for (const fault of examination.legality.faults) lines.push([fault.text, "big"]);
+    // What is doubtful is not told as a fact.
+    const how = standing === "doubtful" ? "If all is as read: " : "";
+    for (const fault of examination.legality.faults) lines.push([how + fault.text, "big"]);
     const { diagnosis } = examination;
     if (standing === "answered" && diagnosis?.case) lines.push([diagnosis.case.title, "big"], [diagnosis.case.text, ""]);
     if (standing === "answered" && diagnosis?.text) lines.push([diagnosis.text, ""]);
@@ -185,14 +194,13 @@ link.open();
 if (finder.usesBrowser) {
   link.addEventListener("open", () => {
     finder.openCamera().catch((problem) => {
-      const trouble = find("trouble");
       const words = {
         NotAllowedError: "The browser may not use the camera: allow it beside the address, then load this page again",
         NotFoundError: "The browser finds no camera: plug one in, then load this page again",
         NotReadableError: "The camera is in use by another program: close that program, then load this page again",
       };
-      trouble.textContent = words[problem.name] ?? sentence(String(problem.message));
-      trouble.hidden = false;
+      refusal = words[problem.name] ?? String(problem.message);
+      showTrouble();
     });
   }, { once: true });
 }
