@@ -181,6 +181,24 @@ fn a_photo_that_lies_there_twice_counts_once() {
     );
 }
 
+/// Ten photos of one face in someone's folder: no cube, and every photo is told.
+#[test]
+fn a_folder_of_one_face_is_no_cube() {
+    let base = folder("lesson-one-face");
+    let photos = base.join("photos");
+    let names = copy("bursts-normal/burst-02-n6", &photos.join("t1-s1"), "");
+    let (status, told, document) = report(&photos, &base.join("report"), &[]);
+    assert_eq!(status, 3, "{told}");
+    let reading = &document["cubes"][0]["history"][0];
+    assert_eq!(reading["outcome"], "unreadable");
+    let left = document["not_placed"].as_array().unwrap();
+    assert!(
+        left.iter().all(|photo| photo["reason"] == "repeats"),
+        "{left:?}"
+    );
+    assert_eq!(photos_of(reading).len() + left.len(), names.len());
+}
+
 #[test]
 fn what_is_no_lesson_is_refused() {
     let base = folder("lesson-refused");

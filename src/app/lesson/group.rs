@@ -284,10 +284,23 @@ fn groups_of(
         lesson.left_out.extend(paths.map(interrupted));
         return Vec::new();
     }
-    if place.is_some() && sorted.cubes.is_empty() {
-        return vec![whole()];
-    }
     let name = |photo: usize| members[photo].path.clone();
+    if place.is_some() && sorted.cubes.is_empty() {
+        // Two photos of a face are enough to see that it is the same: piecing ten together takes seconds.
+        let mut group = whole();
+        for series in sorted.same_face {
+            for &photo in series.iter().skip(2) {
+                group.members.retain(|&member| member != photo);
+                let (reason, text) = words(LeftOver::Repeats { photo: series[0] }, name);
+                lesson.left_out.push(LeftOut {
+                    path: name(photo),
+                    reason,
+                    text,
+                });
+            }
+        }
+        return vec![group];
+    }
     for group in sorted.same_face {
         lesson.same_face.push(group.into_iter().map(name).collect());
     }
