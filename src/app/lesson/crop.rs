@@ -2,7 +2,7 @@
 //!
 //! It is all of a photo that enters the report: what stands beside the cube, and when and where it was taken, stays out.
 
-use crate::geometry::{InPhoto, PlaneMap, Quad};
+use crate::geometry::{InPhoto, PlaneMap, Point, Quad};
 use crate::sight::{Photo, SeenFace};
 use anyhow::Result;
 use base64::Engine;
@@ -66,16 +66,24 @@ fn cut(
     let [right, down] = photo_from_face.steps(n as f64 / 2.0, n as f64 / 2.0);
     let finer = scale * right.0.hypot(right.1).max(down.0.hypot(down.1));
     let across = (finer.round() as u32).clamp(1, 3);
+    // Within a pixel of the picture the map is as good as straight: it is asked for the pixels' corners only.
+    let place = |at: u32| f64::from(at) * scale - RIM;
+    let lines = (0..=SIDE_PX)
+        .flat_map(|row| (0..=SIDE_PX).map(move |column| (column, row)))
+        .map(|(column, row)| photo_from_face.at(place(column), place(row)));
+    let corners: Vec<Point<InPhoto>> = lines.collect();
+    let corner = |column: u32, row: u32| corners[(row * (SIDE_PX + 1) + column) as usize];
+    let share = |part: u32| (f64::from(part) + 0.5) / f64::from(across);
     RgbImage::from_fn(SIDE_PX, SIDE_PX, |column, row| {
+        let start = corner(column, row);
+        let (right, below) = (corner(column + 1, row), corner(column, row + 1));
         let mut sum = [0_u32; 3];
-        for j in 0..across {
-            for i in 0..across {
-                let part = |at: u32, k: u32| {
-                    (f64::from(at) + (f64::from(k) + 0.5) / f64::from(across)) * scale - RIM
-                };
-                let point = photo_from_face.at(part(column, i), part(row, j));
-                let pixel = photo.pixel(point.x.floor() as i32, point.y.floor() as i32);
-                for (sum, value) in sum.iter_mut().zip(pixel) {
+        for j in (0..across).map(share) {
+            for i in (0..across).map(share) {
+                let x = start.x + i * (right.x - start.x) + j * (below.x - start.x);
+                let y = start.y + i * (right.y - start.y) + j * (below.y - start.y);
+                // Cut off towards zero: beside the photo its edge is taken anyway.
+                for (sum, value) in sum.iter_mut().zip(photo.pixel(x as i32, y as i32)) {
                     *sum += u32::from(value);
                 }
             }
@@ -87,7 +95,6 @@ fn cut(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::Point;
 
     /// A red face on a green table: the picture shows red, and hardly anything of the table.
     #[test]
