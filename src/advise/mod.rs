@@ -4,6 +4,7 @@ mod advice;
 mod aim;
 mod analysis;
 mod arrangement;
+mod begun;
 mod cases;
 mod centre_search;
 mod centres;
