@@ -274,7 +274,9 @@ impl Reading {
             content: &glimpse,
         });
         // The answer may come when the cube is away again.
-        if let (Some(lattice), Some(jpeg)) = (&glimpse.lattice, &jpeg) {
+        // The lattice outlasts a blurred frame or two; the picture is to be of one with the face in it.
+        let is_seen = !seen.views.is_empty();
+        if let (true, Some(lattice), Some(jpeg)) = (is_seen, &glimpse.lattice, &jpeg) {
             self.last_face = Some(Snapshot {
                 jpeg: Arc::clone(jpeg),
                 corners: lattice.corners,
