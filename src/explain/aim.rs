@@ -160,6 +160,19 @@ fn pairing(aim: &Aim, n: usize, layer: usize, more: usize, words: &Words) -> Str
             })
         });
     let mut joins: Vec<String> = joins.collect();
+    if let [wing, beside, other, beside_other] = &aim.pieces[..]
+        && (wing, beside) == (other, beside_other)
+        && !are_fellows
+    {
+        let colours: Vec<&str> = wing.colours.iter().map(|&home| words.of(home)).collect();
+        let (here, there) = (place_name(wing), place_name(beside));
+        let colours = colours.join("-");
+        joins = vec![if here == there {
+            format!("both {colours} {word}s, that lie flipped at {here}, to their {inner} there")
+        } else {
+            format!("both {colours} {word}s at {here} to their {inner} at {there}")
+        }];
+    }
     if more > 0 {
         let pairs = match (are_fellows, more) {
             (false, _) => "",
