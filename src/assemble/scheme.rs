@@ -83,6 +83,12 @@ pub(super) fn turned(homes: Homes, hold: Hold) -> Homes {
     moved
 }
 
+/// Which arrangement has these homes, as an index.
+pub(super) fn arrangement_of(arrangements: &[Arrangement], homes: Homes) -> usize {
+    let found = arrangements.iter().position(|one| is_turned(one.homes, homes));
+    found.unwrap_or(0)
+}
+
 fn is_turned(one: Homes, other: Homes) -> bool {
     Hold::all().iter().any(|&hold| turned(one, hold) == other)
 }

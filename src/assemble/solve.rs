@@ -6,7 +6,7 @@ use super::decode::{Decoded, Parts, Places, Sum, Unlawful, bound, corners_fit, d
 use super::evidence::{Block, Pose, Seen};
 use super::look::Light;
 use super::ring::{Logs, rings};
-use super::scheme::{Arrangement, Homes, turned};
+use super::scheme::{Arrangement, Homes, arrangement_of, turned};
 use crate::cube::{Face, Hold, Layout, Spot};
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
@@ -512,6 +512,9 @@ pub(super) fn understand(task: &Task, starts: Vec<Colours>) -> Understanding {
     }
     let renamed = found.first().and_then(|best| renamed(task, best));
     found.splice(0..0, renamed);
+    let called_otherwise = found.first().map(|best| called_otherwise(task, best));
+    found.extend(called_otherwise.into_iter().flatten());
+    sort(&mut found);
     Understanding {
         solutions: found,
         is_finished: !has_gained,
@@ -537,6 +540,43 @@ fn renamed(task: &Task, best: &Solution) -> Option<Solution> {
     colours.refine(task.seen, Shares::Given(&given), &task.light, 4);
     let renamed = Solution::new(task, colours)?;
     (renamed.evidence > best.evidence + FAR).then_some(renamed)
+}
+
+/// The same with two colours taken for each other everywhere, where that may be as likely: nothing in the pieces tells, only how
+/// the colours look and how they usually lie on a cube.
+fn called_otherwise(task: &Task, best: &Solution) -> Vec<Solution> {
+    /// How much less likely, in nats.
+    const ALIKE: f64 = 12.0;
+    let before = best.colours.start.log_prior(&best.colours.classes)
+        + task.log_shares[best.best.laid.arrangement];
+    let base = task.arrangements[best.best.laid.arrangement].homes;
+    let pairs = (0..6).flat_map(|one| (0..one).map(move |other| (one, other)));
+    let near = pairs.filter(|&(one, other)| {
+        let mut classes = best.colours.classes;
+        classes.swap(one, other);
+        let homes = base.map(|class| match class {
+            class if class == one => other,
+            class if class == other => one,
+            class => class,
+        });
+        let arrangement = arrangement_of(task.arrangements, homes);
+        let after = best.colours.start.log_prior(&classes) + task.log_shares[arrangement];
+        after > before - ALIKE
+    });
+    let exchanged = near.filter_map(|(one, other)| {
+        let mut colours = best.colours.clone();
+        colours.classes.swap(one, other);
+        for looks in &mut colours.looks {
+            looks.swap(one, other);
+        }
+        let mut given = shares_of(&best.best, task.seen);
+        for share in given.iter_mut().flatten() {
+            share.swap(one, other);
+        }
+        colours.refine(task.seen, Shares::Given(&given), &task.light, 3);
+        Solution::new(task, colours)
+    });
+    exchanged.collect()
 }
 
 /// What comes of exchanging colours; `None` if that leads nowhere.
