@@ -246,6 +246,13 @@ impl Colours {
         share_out(seen, &leaning, is_balanced).0
     }
 
+    /// How likely classes, lights and looks are by themselves, as a log, had six faces been seen: near 20 in plain light, far
+    /// below 0 where the light is hard to explain.
+    pub fn ease(&self) -> f64 {
+        let classes = self.start.log_prior(&self.classes);
+        classes + (self.log_prior - classes) * 6.0 / self.lights.len() as f64
+    }
+
     /// No less than the log weight of any cube in these very colours.
     pub fn reach(&self) -> f64 {
         let cells = self.likelihoods.iter().zip(&self.leans);

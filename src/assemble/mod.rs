@@ -164,7 +164,9 @@ pub fn assemble_knowing(
         let doubt = 1.0 - solve::sureness(task, &understanding);
         let likeliest = understanding.solutions.first();
         let solve::Solution { best, colours, .. } = likeliest.ok_or(Error::NoCube)?;
-        let against = calibration.noise.doubt_understated.value * doubt;
+        // Where the light is not well explained, its odds are worth less.
+        let unease = (-colours.ease()).max(0.0) / calibration.noise.unease.value;
+        let against = calibration.noise.doubt_understated.value * unease.exp() * doubt;
         let confidence = (1.0 - doubt) / (1.0 - doubt + against);
         let mut assembly = finish(
             task.n,
