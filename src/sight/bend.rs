@@ -39,6 +39,9 @@ const SLOPE: f64 = 0.012;
 /// Of the plane of a face foretold from two others, at its rim.
 const FORETOLD: f64 = 0.15;
 
+/// Of how it leans, likewise: a turned layer turns within its plane, and four stickers say little of the perspective.
+const FORETOLD_LEAN: f64 = 0.04;
+
 /// Of how the plane leans, by the sizes of regions: the share by which its denominator grows from the middle to the rim.
 const LEAN: f64 = 0.05;
 
@@ -234,11 +237,12 @@ impl Bend {
     fn stiffness(&self, firmness: Firmness) -> DVector<f64> {
         let n = self.n as f64;
         let stiff = |deviation: f64| 1.0 / (deviation * deviation);
-        let plane = match firmness {
-            Firmness::Free => 1e-6,
-            Firmness::Foretold => stiff(FORETOLD),
+        let (plane, lean) = match firmness {
+            Firmness::Free => (1e-6, 1e-6),
+            Firmness::Foretold => (stiff(FORETOLD), stiff(FORETOLD_LEAN)),
         };
-        let mut values = vec![plane; 8];
+        let mut values = vec![plane; 6];
+        values.extend([lean; 2]);
         values.extend(vec![stiff(CURVE * n); 2 * TERMS]);
         values.extend(vec![stiff(SHIFT * n); 2 * self.n]);
         values.extend(vec![stiff(SLOPE); 2 * self.n]);
