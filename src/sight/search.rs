@@ -12,7 +12,7 @@ use std::ops::RangeInclusive;
 /// How much time a search may take.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Effort {
-    /// No look from farther off.
+    /// No look at the whole photo again.
     Quick,
     /// Nothing left undone.
     Thorough,
@@ -40,10 +40,6 @@ const SURE_ENOUGH: f32 = 0.9;
 /// small pixels below which a closer look could show more of it.
 const HINT: usize = 7;
 const SMALL: f64 = 150.0;
-
-/// The regions of a lattice of which there are so many only in a picture that is neither blurred nor noisy: a look from
-/// farther off would show no more.
-const PLENTY: usize = 25;
 
 /// An area of a photo and what the search has made of it.
 pub struct Scene<'a> {
@@ -79,8 +75,13 @@ pub fn search(
     {
         found = pass(trace, photo, area, factor / 2, orders, &mut faces);
     }
-    if effort == Effort::Thorough && found.groups.is_empty() && !found.is_clear {
-        found = pass(trace, photo, whole, 2 * factor, orders, &mut faces);
+    if effort == Effort::Thorough {
+        // From farther off, where the photo is blurred or noisy; from nearer, where much stands about or glare lies on stickers.
+        for (is_worth, factor) in [(true, 2 * factor), (factor > 1, factor / 2)] {
+            if found.groups.is_empty() && is_worth {
+                found = pass(trace, photo, whole, factor, orders, &mut faces);
+            }
+        }
     }
     let view = |group: &Group| View {
         faces: group
@@ -105,8 +106,6 @@ struct Pass {
     groups: Vec<Group>,
     /// The part of the photo where something like a face was met, or small regions lie in step, should there be no face.
     hint: Option<[Point<InPhoto>; 2]>,
-    /// Whether many regions lie in step.
-    is_clear: bool,
 }
 
 /// Searches an area at a reduction, and adds to the faces found before.
@@ -176,9 +175,6 @@ fn pass(
                 })
                 .map(|lattice| around(&scene, lattice))
         }),
-        is_clear: lattices
-            .iter()
-            .any(|lattice| lattice.members.len() >= PLENTY),
     }
 }
 
