@@ -165,20 +165,23 @@ pub fn assemble_knowing(
         let likeliest = understanding.solutions.first();
         let solve::Solution { best, colours, .. } = likeliest.ok_or(Error::NoCube)?;
         // Where the light is not well explained, its odds are worth less.
-        let unease = (-colours.ease()).max(0.0) / calibration.noise.unease.value;
-        let against = calibration.noise.doubt_understated.value * unease.exp() * doubt;
-        let confidence = (1.0 - doubt) / (1.0 - doubt + against);
+        let noise = &calibration.noise;
+        let unease = (noise.uneasy.value - colours.ease()).max(0.0) / noise.unease.value;
+        let times = noise.doubt_understated.value * unease.exp();
+        let stated = |sure: f64| sure / (sure + times * (1.0 - sure));
+        let mut best = best.clone();
+        best.shares = understanding.shares(task.seen);
         let mut assembly = finish(
             task.n,
-            best,
+            &best,
             colours,
-            confidence,
+            stated(1.0 - doubt),
             task.seen,
             known.shown,
             task.light.floor,
         );
-        assembly.kinship = kinship::kinship(task, best, colours);
-        assembly.fits = kinship::fits(photos.len(), best, task.seen, &colours.likelihoods);
+        assembly.kinship = kinship::kinship(task, &best, colours);
+        assembly.fits = kinship::fits(photos.len(), &best, task.seen, &colours.likelihoods);
         Ok(assembly)
     })
 }
@@ -314,24 +317,7 @@ fn finish(
         .map(|&place| home_of(best.decoded.classes[place]))
         .collect();
     let state = State::from_stickers(n, stickers).unwrap_or_else(|| State::solved(n));
-    let mut doubts: Vec<Doubt> = from
-        .iter()
-        .enumerate()
-        .filter_map(|(place, &source)| {
-            let class = best.decoded.classes[source];
-            let share = best.shares[source];
-            let or = (0..6)
-                .filter(|&k| k != class)
-                .max_by(|&a, &b| share[a].total_cmp(&share[b]))?;
-            (share[class] < 0.995).then(|| Doubt {
-                spot: Spot::from_place(place, n),
-                read: names[class],
-                or: names[or],
-                sureness: share[class],
-            })
-        })
-        .collect();
-    doubts.sort_by(|one, other| one.sureness.total_cmp(&other.sureness));
+    let doubts = doubts(n, best, names, &from);
     Assembly {
         state,
         scheme: Scheme(homes.map(|class| names[class])),
@@ -347,6 +333,35 @@ fn finish(
             .map(|looks| homes.map(|class| light_of(looks[class], floor)))
             .collect(),
     }
+}
+
+/// The stickers in doubt, the most doubtful first.
+fn doubts(n: usize, best: &solve::Guess, names: [Name; 6], from: &[usize]) -> Vec<Doubt> {
+    /// A sticker less sure than this is in doubt.
+    const SURE: f64 = 0.995;
+    /// Where none is, the few least sure are named, unless they are surer than this: then it is the laying that is in doubt.
+    const SURER: f64 = 0.9995;
+    const FEW: usize = 4;
+    let stickers = from.iter().enumerate();
+    let mut doubts: Vec<Doubt> = stickers
+        .filter_map(|(place, &source)| {
+            let class = best.decoded.classes[source];
+            let share = best.shares[source];
+            let or = (0..6)
+                .filter(|&k| k != class)
+                .max_by(|&a, &b| share[a].total_cmp(&share[b]))?;
+            (share[class] < SURER).then(|| Doubt {
+                spot: Spot::from_place(place, n),
+                read: names[class],
+                or: names[or],
+                sureness: share[class],
+            })
+        })
+        .collect();
+    doubts.sort_by(|one, other| one.sureness.total_cmp(&other.sureness));
+    let count = doubts.partition_point(|doubt| doubt.sureness < SURE);
+    doubts.truncate(if count == 0 { FEW } else { count });
+    doubts
 }
 
 fn light_of(log_light: evidence::Channels, floor: f64) -> evidence::Channels {

@@ -85,7 +85,9 @@ pub(super) fn turned(homes: Homes, hold: Hold) -> Homes {
 
 /// Which arrangement has these homes, as an index.
 pub(super) fn arrangement_of(arrangements: &[Arrangement], homes: Homes) -> usize {
-    let found = arrangements.iter().position(|one| is_turned(one.homes, homes));
+    let found = arrangements
+        .iter()
+        .position(|one| is_turned(one.homes, homes));
     found.unwrap_or(0)
 }
 

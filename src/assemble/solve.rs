@@ -360,19 +360,36 @@ pub(super) fn shares_of(guess: &Guess, seen: &[Seen]) -> Vec<Vec<Logs>> {
         .iter()
         .map(|face| vec![[1.0 / 6.0; 6]; face.cells.len()])
         .collect();
-    for face in Face::ALL {
-        for &(member, turns) in &guess.laid.on[face.index()] {
-            let n = seen[member].n;
-            for row in 0..n {
-                for col in 0..n {
-                    let cell = Pose { face, turns }.cell(n, row, col);
-                    let place = (face.index() * n + row) * n + col;
-                    shares[member][cell] = guess.shares[place];
-                }
-            }
-        }
+    for (place, member, cell) in seen_places(guess, seen) {
+        shares[member][cell] = guess.shares[place];
     }
     shares
+}
+
+/// The class of every seen cell, as a guess has it.
+fn classes_of(guess: &Guess, seen: &[Seen]) -> Vec<Vec<usize>> {
+    let mut classes: Vec<Vec<usize>> = seen.iter().map(|face| vec![0; face.cells.len()]).collect();
+    for (place, member, cell) in seen_places(guess, seen) {
+        classes[member][cell] = guess.decoded.classes[place];
+    }
+    classes
+}
+
+/// Every place with each seen face and cell that shows it.
+fn seen_places<'a>(
+    guess: &'a Guess,
+    seen: &'a [Seen],
+) -> impl Iterator<Item = (usize, usize, usize)> + 'a {
+    Face::ALL.into_iter().flat_map(move |face| {
+        let on = guess.laid.on[face.index()].iter();
+        on.flat_map(move |&(member, turns)| {
+            let n = seen[member].n;
+            (0..n * n).map(move |spot| {
+                let cell = Pose { face, turns }.cell(n, spot / n, spot % n);
+                (face.index() * n * n + spot, member, cell)
+            })
+        })
+    })
 }
 
 /// Colours and cubes that agree with one another.
@@ -669,6 +686,35 @@ fn exchanges(task: &Task, solution: &Solution) -> Vec<Exchange> {
     }
     found.sort_by(|one, other| one.cost.total_cmp(&other.cost));
     found
+}
+
+impl Understanding {
+    /// The probability of each class at each place of the likeliest cube, all solutions counted: what another has in a cell is
+    /// weighed there, wherever it takes the cell to lie.
+    pub fn shares(&self, seen: &[Seen]) -> Vec<Logs> {
+        /// What weighs less than this against the best is left out.
+        const LEAST: f64 = 1e-4;
+        let Some((best, others)) = self.solutions.split_first() else {
+            return Vec::new();
+        };
+        let mut shares = best.best.shares.clone();
+        let mut all = 1.0;
+        for other in others.iter().filter(|other| other.essence != best.essence) {
+            let weight = (other.evidence - best.evidence).exp();
+            if weight > LEAST {
+                all += weight;
+                let classes = classes_of(&other.best, seen);
+                for (place, member, cell) in seen_places(&best.best, seen) {
+                    let views = best.best.laid.on[place * 6 / shares.len()].len() as f64;
+                    shares[place][classes[member][cell]] += weight / views;
+                }
+            }
+        }
+        for share in shares.iter_mut().flatten() {
+            *share /= all;
+        }
+        shares
+    }
 }
 
 /// The probability of the best solution's cube among all solutions.

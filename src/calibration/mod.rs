@@ -126,6 +126,7 @@ pub struct Noise {
     pub tint_spread: Measured,
     pub misread_share: Measured,
     pub doubt_understated: Measured,
+    pub uneasy: Measured,
     pub unease: Measured,
     pub put_together_wrongly: Measured,
     pub stickers_moved: Measured,
