@@ -312,6 +312,7 @@ fn colour_at(photo: &Photo, point: Point<InPhoto>) -> [f32; 3] {
 
 #[cfg(test)]
 mod tests {
+    use super::super::tests::PAINTS;
     use super::*;
 
     /// What a camera's sharpening does to a profile: the difference from its mean over five samples, added to it.
@@ -332,16 +333,9 @@ mod tests {
     /// middle within a sixth of its width.
     #[test]
     fn a_gap_is_where_it_was_drawn_however_sharpened() {
-        const STICKERS: [[f32; 3]; 6] = [
-            [235.0, 235.0, 230.0],
-            [150.0, 40.0, 45.0],
-            [30.0, 120.0, 60.0],
-            [235.0, 205.0, 50.0],
-            [225.0, 95.0, 45.0],
-            [35.0, 50.0, 150.0],
-        ];
-        for one in STICKERS {
-            for other in STICKERS {
+        let stickers = PAINTS.map(|paint| paint.map(f32::from));
+        for one in stickers {
+            for other in stickers {
                 let profile: Vec<[f32; 3]> = (0..MOST_SAMPLES)
                     .map(|k| match k {
                         0..16 => one,

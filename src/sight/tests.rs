@@ -5,7 +5,7 @@ use crate::geometry::{PlaneMap, Point};
 use image::{Rgb, RgbImage};
 
 /// Six colours a drawn sticker can have.
-const PAINTS: [[u8; 3]; 6] = [
+pub const PAINTS: [[u8; 3]; 6] = [
     [235, 235, 230],
     [230, 210, 40],
     [190, 40, 35],
