@@ -77,7 +77,8 @@ pub fn search(
     }
     if effort == Effort::Thorough {
         // From farther off, where the photo is blurred or noisy; from nearer, where much stands about or glare lies on stickers.
-        for (is_worth, factor) in [(true, 2 * factor), (factor > 1, factor / 2)] {
+        let is_closer_worth = factor > 1 && !found.is_bare;
+        for (is_worth, factor) in [(true, 2 * factor), (is_closer_worth, factor / 2)] {
             if found.groups.is_empty() && is_worth {
                 found = pass(trace, photo, whole, factor, orders, &mut faces);
             }
@@ -106,6 +107,8 @@ struct Pass {
     groups: Vec<Group>,
     /// The part of the photo where something like a face was met, or small regions lie in step, should there be no face.
     hint: Option<[Point<InPhoto>; 2]>,
+    /// Whether no regions lie in step anywhere.
+    is_bare: bool,
 }
 
 /// Searches an area at a reduction, and adds to the faces found before.
@@ -175,6 +178,7 @@ fn pass(
                 })
                 .map(|lattice| around(&scene, lattice))
         }),
+        is_bare: lattices.is_empty(),
     }
 }
 

@@ -10,7 +10,7 @@ use image::codecs::jpeg::JpegEncoder;
 use image::{Rgb, RgbImage, imageops};
 use sixfold::app::files::{photo_from, read_bytes};
 use sixfold::geometry::{InPhoto, PlaneMap, Point, Quad};
-use sixfold::sight::{Photo, Trace, face_at, look};
+use sixfold::sight::{Photo, Trace, face_at, glance, look};
 use std::fs;
 use std::hint::black_box;
 use std::path::{Path, PathBuf};
@@ -124,8 +124,12 @@ fn frames(bench: &mut Criterion) {
         for (width, height) in [(1280, 720), (1920, 1080)] {
             let photo = frame(name, width, height);
             let size = format!("{width}x{height}");
-            group.bench_with_input(BenchmarkId::new(title, size), &photo, |run, photo| {
+            group.bench_with_input(BenchmarkId::new(title, &size), &photo, |run, photo| {
                 run.iter(|| look(&mut Trace::default(), photo));
+            });
+            let live = BenchmarkId::new(format!("{title}, live"), size);
+            group.bench_with_input(live, &photo, |run, photo| {
+                run.iter(|| glance(&mut Trace::default(), photo));
             });
         }
     }
