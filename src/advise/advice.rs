@@ -322,10 +322,7 @@ fn all_held() -> &'static [Held] {
 /// kinds of wings are known.
 fn known_for_groups(state: &State, step: &Step, layer: usize) -> KnownWays {
     let n = state.n();
-    let held = step.hold.0.iter().fold(Hold::SAME, |hold, &rotation| {
-        hold.then(Hold::of_move(rotation).unwrap_or(Hold::SAME))
-    });
-    let advised = in_hold(&step.moves.0, held.inverse());
+    let advised = in_hold(&step.moves.0, Hold::of_sequence(&step.hold).inverse());
     let mut own: Option<&'static str> =
         turns_over_between_slices(&step.moves.0).then_some(TURNED_OVER_BETWEEN_SLICES);
     let inner = if layer == 2 {

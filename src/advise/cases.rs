@@ -164,10 +164,7 @@ impl Example {
         first.moves.0 = in_hold(&first.moves.0, hold);
         self.state.turn_all(&hold.sequence().0);
         if let Some(second) = self.steps.get_mut(1) {
-            let mut back = hold.inverse();
-            for &rotation in &second.hold.0 {
-                back = back.then(Hold::of_move(rotation).unwrap_or(Hold::SAME));
-            }
+            let back = hold.inverse().then(Hold::of_sequence(&second.hold));
             second.hold = back.sequence();
         }
         for edge in &mut self.edges {

@@ -73,6 +73,12 @@ impl Hold {
         Self { brings }
     }
 
+    /// The hold to which rotations lead, one after another; any other move leaves the cube as it is held.
+    pub fn of_sequence(rotations: &Sequence) -> Self {
+        let steps = rotations.0.iter().filter_map(|&step| Self::of_move(step));
+        steps.fold(Self::SAME, Self::then)
+    }
+
     /// The fewest rotations that make it: none, one or two.
     pub fn sequence(self) -> Sequence {
         let steps = table()
@@ -126,6 +132,7 @@ mod tests {
         for &hold in all {
             assert_eq!(hold.then(hold.inverse()), Hold::SAME);
             assert!(all.iter().all(|&next| all.contains(&hold.then(next))));
+            assert_eq!(Hold::of_sequence(&hold.sequence()), hold);
             let turned = State::solved(3).after(&hold.sequence().0);
             for face in Face::ALL {
                 assert_eq!(turned.stickers()[hold.brings(face).index() * 9 + 4], face);
