@@ -1,6 +1,7 @@
 //! Which pieces a cube has, kept up to date sticker by sticker while repairs are tried.
 
 use crate::cube::{Face, Hold, Layout, State, corner_of, midge_of, wing_of};
+use std::collections::BTreeSet;
 use std::rc::Rc;
 
 /// The sort of piece a slot holds, with the orbit where there are several.
@@ -180,15 +181,14 @@ impl Ledger {
                 .filter(|&place| self.state.at(usize::from(place)) == colour)
                 .collect();
         }
-        self.misplaced()
+        let misplaced: BTreeSet<u16> = self.misplaced().into_iter().flatten().collect();
+        misplaced.into_iter().collect()
     }
 
-    /// The places of the fixed centres that do not go with the corners, as few as possible.
-    fn misplaced(&self) -> Vec<u16> {
+    /// The places of the fixed centres that do not go together, as few as possible: all the sets that are as few. (Any
+    /// one pair of opposite caps exchanged makes the same mirrored core, turned.)
+    fn misplaced(&self) -> Vec<Vec<u16>> {
         let fixed = &self.state.layout().fixed_centres;
-        if fixed.is_empty() {
-            return Vec::new();
-        }
         let wrong_in = |hold: &Hold| -> Vec<u16> {
             let places = Face::ALL.into_iter().zip(fixed);
             places
@@ -196,11 +196,10 @@ impl Ledger {
                 .map(|(_, &place)| place)
                 .collect()
         };
-        Hold::all()
-            .iter()
-            .map(wrong_in)
-            .min_by_key(Vec::len)
-            .unwrap_or_default()
+        let mut sets: Vec<Vec<u16>> = Hold::all().iter().map(wrong_in).collect();
+        let least = sets.iter().map(Vec::len).min();
+        sets.retain(|set| Some(set.len()) == least);
+        sets
     }
 
     fn piece_at(&self, slot: &Slot) -> Option<usize> {
@@ -219,7 +218,7 @@ impl Ledger {
         let slot = &slots.all[slot];
         let (tally, wanted) = match slot.sort {
             Sort::Fixed => {
-                self.misplaced = self.misplaced().len();
+                self.misplaced = self.misplaced().first().map_or(0, Vec::len);
                 return;
             }
             Sort::Centre(orbit) => {
