@@ -22,6 +22,14 @@ fn check_state(state: &str, expected: &[&str]) {
 #[test]
 fn states_that_are_none() {
     check_state("", &["no JSON"]);
+    // Once, not again after the sentence.
+    let run = sixfold_given("hello", ["diagnose", "-"]);
+    assert_eq!(
+        run.problems.matches("expected value").count(),
+        1,
+        "{}",
+        run.problems
+    );
     check_state("[1, 2]", &["at the top", "a list of 2"]);
     check_state("{\"n\": 40}", &["at n: 40 was met", "from 2 to 17"]);
     let mut state = state_of("faces-easy/cube-21-n3");

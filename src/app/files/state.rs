@@ -14,7 +14,7 @@ pub enum StateProblem {
     #[error(
         "the text is no JSON ({0}); a state looks like {{\"n\": 3, \"faces\": {{\"U\": [[\"white\", …], …], …}}}}"
     )]
-    NotJson(#[from] serde_json::Error),
+    NotJson(String),
     /// An earlier reading that gave no faces.
     #[error("this reading gave no stickers (its faces are null); read the cube again")]
     Unread,
@@ -28,6 +28,13 @@ pub enum StateProblem {
         /// What should.
         expected: String,
     },
+}
+
+// The reason is in the sentence; a source besides it would say it twice.
+impl From<serde_json::Error> for StateProblem {
+    fn from(why: serde_json::Error) -> Self {
+        Self::NotJson(why.to_string())
+    }
 }
 
 /// The stickers in a file, and how far they can be trusted.
