@@ -36,6 +36,8 @@ pub struct Lesson {
     pub unusable: Vec<String>,
     /// Files that were not looked at, since the run was interrupted.
     pub skipped: Vec<String>,
+    /// What the roster names and the photos do not show, each as a sentence.
+    pub unmet: Vec<String>,
 }
 
 /// A photo that belongs to no cube.
@@ -146,6 +148,7 @@ pub fn group(
             .iter()
             .map(|entry| told(folder, &entry.path))
             .collect(),
+        unmet: Vec::new(),
     };
     let places = members_by_place(folder, looked, &mut lesson);
     let mut found: Vec<(String, Occasion)> = Vec::new();

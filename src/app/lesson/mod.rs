@@ -78,6 +78,13 @@ pub fn lesson(plan: &Plan, screen: &mut Screen) -> Result<Yield> {
         "a folder of photos was expected; check the name: {}",
         plan.folder.display()
     );
+    // What lies in the report's folder is taken for the report.
+    let is_same = fs::canonicalize(&plan.folder).ok() == fs::canonicalize(&plan.out).ok();
+    ensure!(
+        !is_same,
+        "the report would lie among the photos; give it a folder of its own: {}",
+        plan.out.display()
+    );
     let roster = plan.roster.as_deref().map(Roster::read).transpose()?;
     fs::create_dir_all(&plan.out)
         .with_context(|| format!("the folder cannot be made: {}", plan.out.display()))?;
@@ -119,6 +126,11 @@ fn once(
     let is_over = is_over(is_stopped);
     let mut lesson = group::group(calibration, &plan.folder, &looked, roster, &is_over);
     lesson.unusable.extend(listing.problems);
+    let places = listing
+        .entries
+        .iter()
+        .filter_map(|entry| entry.place.as_deref());
+    lesson.unmet = roster.map_or_else(Vec::new, |roster| roster.without_photos(&places.collect()));
     report::write_lesson(&plan.out, &lesson, plan.is_watching)?;
     Ok((outcome(&lesson), lesson))
 }

@@ -2,6 +2,7 @@
 
 use crate::app::files::{Moment, read_text};
 use anyhow::{Context, Result, bail, ensure};
+use std::collections::BTreeSet;
 use std::path::Path;
 
 /// Names for cubes.
@@ -87,6 +88,18 @@ impl Roster {
         Ok(Self { rows })
     }
 
+    /// The names whose folder is none of `folders`, each as a sentence: mistyped, or without photos.
+    pub fn without_photos(&self, folders: &BTreeSet<&str>) -> Vec<String> {
+        let rows = self.rows.iter();
+        let missing = rows.filter_map(|row| Some((&row.name, row.folder.as_deref()?)));
+        missing
+            .filter(|(_, folder)| !folders.contains(folder))
+            .map(|(name, folder)| {
+                format!("the roster has {name} in the folder {folder}, in which no photo lies")
+            })
+            .collect()
+    }
+
     /// The name for a cube in a folder, photographed between two moments; the folder goes before the time.
     pub fn name(
         &self,
@@ -118,6 +131,11 @@ mod tests {
         let roster = Roster::parse("\u{feff}Name;Folder;From;Until\nseat 3; s3 ;;\nseat 4;;2026-05-04 10:00;2026-05-04 10:04\n").unwrap();
         let at = |text| Moment::parse(text);
         assert_eq!(roster.name(Some("s3"), None, None), Some("seat 3"));
+        assert_eq!(
+            roster.without_photos(&["s1", "s2"].into()),
+            ["the roster has seat 3 in the folder s3, in which no photo lies"]
+        );
+        assert!(roster.without_photos(&["s2", "s3"].into()).is_empty());
         assert_eq!(roster.name(Some("s9"), None, None), None);
         let check =
             |first, last, expected| assert_eq!(roster.name(None, at(first), at(last)), expected);

@@ -32,6 +32,7 @@ pub fn document(lesson: &Lesson) -> Result<Vec<u8>> {
         "not_placed": left_out,
         "not_usable": lesson.unusable,
         "not_looked_at": lesson.skipped,
+        "not_met": lesson.unmet,
     });
     Ok(serde_json::to_vec(&document)?)
 }

@@ -62,7 +62,7 @@ pub fn told_lesson(screen: &mut Screen, lesson: &Lesson, folder: &Path) -> io::R
             screen.paragraph("- ", &format!("{title}: {}.", summary::some_of(&names)))?;
         }
     }
-    for problem in &lesson.unusable {
+    for problem in lesson.unusable.iter().chain(&lesson.unmet) {
         screen.paragraph("- ", &format!("{problem}."))?;
     }
     let page = folder.join("index.html");

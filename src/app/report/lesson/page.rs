@@ -199,6 +199,7 @@ fn rest(page: &mut String, lesson: &Lesson) {
         && lesson.same_face.is_empty()
         && lesson.unusable.is_empty()
         && lesson.skipped.is_empty()
+        && lesson.unmet.is_empty()
     {
         return;
     }
@@ -223,7 +224,7 @@ fn rest(page: &mut String, lesson: &Lesson) {
         let (paths, text) = (escaped(&paths.join(", ")), escaped(text));
         let _ = write!(page, "<li><b>{paths}</b>: {text}</li>");
     }
-    for problem in &lesson.unusable {
+    for problem in lesson.unusable.iter().chain(&lesson.unmet) {
         let _ = write!(page, "<li>{}</li>", escaped(problem));
     }
     for path in &lesson.skipped {
