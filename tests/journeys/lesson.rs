@@ -116,7 +116,11 @@ fn a_folder_for_each_seat() {
     copy("faces-easy/cube-04-n4", &photos.join("t1-s2"), "");
     fs::write(photos.join("t1-s2/broken.jpg"), b"no picture").unwrap();
     let roster = base.join("roster.csv");
-    fs::write(&roster, "name,folder\n<Table 1> & seat 1,t1-s1\n").unwrap();
+    fs::write(
+        &roster,
+        "name,folder\n<Table 1> & seat 1,t1-s1\nSeat 9,t1-s9\n",
+    )
+    .unwrap();
     let out = base.join("report");
     let (status, told, document) = report(&photos, &out, &["--roster", roster.to_str().unwrap()]);
     assert_eq!(status, 3, "{told}");
@@ -142,6 +146,26 @@ fn a_folder_for_each_seat() {
 
     let page = fs::read_to_string(out.join("index.html")).unwrap();
     assert!(!page.contains("in a roster"));
+    // A folder mistyped in the roster is told, on the page and at once.
+    for told in [
+        &page,
+        &told.replace('\n', " "),
+        &document["not_met"].to_string(),
+    ] {
+        assert!(told.contains("Seat 9 in the folder t1-s9"), "{told}");
+    }
+    // What the moves are known as; the truth has the colours of the second cube round the other way.
+    let (first, second) = page
+        .split_once("id=\"c1\"")
+        .expect("a card for each of the two cubes");
+    let known = &cubes[0]["history"][0]["advice"]["known"];
+    assert!(first.contains(known["title"].as_str().unwrap()));
+    assert!(first.contains(known["side_effects"].as_str().unwrap()));
+    let caution = "the other way than on most cubes";
+    assert_eq!(
+        [first, second].map(|card| card.contains(caution)),
+        [false, true]
+    );
     assert!(page.contains("&lt;Table 1&gt; &amp; seat 1") && !page.contains("<Table 1>"));
     for outside in ["http://", "https://", "src=\"/", "url("] {
         let rest = page.replace("http://www.w3.org/2000/svg", "");
@@ -218,6 +242,7 @@ fn what_is_no_lesson_is_refused() {
         "a folder of photos was expected",
     );
     check(&[&here, flag, &out], "no photo was met");
+    check(&[&here, flag, &here], "lie among the photos");
     let roster = base.join("roster.csv");
     fs::write(&roster, "seat\n1\n").unwrap();
     check(

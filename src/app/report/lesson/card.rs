@@ -6,7 +6,7 @@ use crate::app::lesson::{FacePicture, Occasion, Person, Showing};
 use crate::cube::{Face, capital, spot_name};
 use crate::diagnose::{Repair, Stage};
 use crate::explain::{self, Guidance, Mark, Solid, places_to_watch};
-use crate::reader::{Colouring, Outcome, Reading};
+use crate::reader::{Colouring, Mirroring, Outcome, Reading};
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
@@ -42,8 +42,9 @@ pub fn card(person: &Person, number: usize) -> String {
     if let Some(faces) = &reading.faces {
         let _ = write!(
             page,
-            "<figure class=\"net\">{}<figcaption>The stickers as read</figcaption></figure>",
-            explain::net(faces.n(), faces.stickers(), &marks(reading))
+            "<figure class=\"net\">{}<figcaption>The stickers as read</figcaption>{}</figure>",
+            explain::net(faces.n(), faces.stickers(), &marks(reading)),
+            mirroring(reading.mirroring)
         );
     }
     page.push_str(&seen(occasion));
@@ -113,6 +114,21 @@ fn answer(reading: &Reading) -> String {
         }
     }
     page
+}
+
+/// What is to be said of mirrored photos: their moves would be the wrong way round.
+const fn mirroring(mirroring: Mirroring) -> &'static str {
+    match mirroring {
+        Mirroring::None => "",
+        Mirroring::Possible => {
+            "<p class=\"warn\">The colours go round the corners the other way than on most cubes. Either this cube is \
+             made so, or all its photos are mirrored, as some front cameras save them, and then everything told here is \
+             the wrong way round: if writing in the photos is, mirror them back and read them again.</p>"
+        }
+        Mirroring::Undone => {
+            "<p>The photos are mirrored, as the known cube's colours show; they were read the right way round.</p>"
+        }
+    }
 }
 
 /// What to do with fingers or screwdriver, and what to mind.
@@ -227,7 +243,9 @@ fn advised(faces: &Colouring, advice: &Guidance) -> String {
         let _ = write!(page, "<figure class=\"hold\">{picture}</figure>");
     }
     page.push_str("<dl>");
-    if !advice.hold.is_empty() {
+    if advice.hold.is_empty() {
+        page.push_str("<dt class=\"more\">Hold</dt><dd class=\"more\">as drawn beside, U on top and F in front</dd>");
+    } else {
         let _ = write!(
             page,
             "<dt>Hold</dt><dd><code>{}</code> {}</dd>",
@@ -237,10 +255,12 @@ fn advised(faces: &Colouring, advice: &Guidance) -> String {
     }
     let _ = write!(
         page,
-        "<dt>Moves</dt><dd><code class=\"moves\">{}</code></dd><dt>Result</dt><dd>{}</dd></dl>",
+        "<dt>Moves</dt><dd><code class=\"moves\">{}</code></dd><dt>Result</dt><dd>{}</dd>",
         escaped(&advice.moves),
         escaped(&advice.outcome)
     );
+    page.push_str(&taught(advice));
+    page.push_str("</dl>");
     page.push_str("<details><summary>Every move in words</summary>");
     let mut words = &advice.words[..];
     for part in &advice.parts {
@@ -251,6 +271,45 @@ fn advised(faces: &Colouring, advice: &Guidance) -> String {
     }
     page.push_str(&sentences(words));
     page.push_str("</details></section>");
+    page
+}
+
+/// What the moves are known as, and other ways that are often taught, each with what else it moves.
+fn taught(advice: &Guidance) -> String {
+    let mut page = String::new();
+    let known = advice.known.as_ref();
+    if let Some(known) = known {
+        let _ = write!(
+            page,
+            "<dt>Known as</dt><dd class=\"aside\">{}. {}</dd>",
+            escaped(&known.title),
+            escaped(&known.side_effects)
+        );
+    }
+    for other in &advice.others {
+        let is_same = known.is_some_and(|known| known.title == other.title);
+        let hold = if other.hold.0.is_empty() {
+            String::new()
+        } else {
+            format!("first <code>{}</code>, then ", other.hold)
+        };
+        let _ = write!(
+            page,
+            "<dt class=\"more\">{}</dt><dd class=\"more\">{}{hold}<code>{}</code>. {}</dd>",
+            if is_same {
+                "Often written"
+            } else {
+                "Also taught"
+            },
+            if is_same {
+                String::new()
+            } else {
+                format!("{}: ", escaped(&other.title))
+            },
+            escaped(&other.moves.to_string()),
+            escaped(&other.side_effects)
+        );
+    }
     page
 }
 
