@@ -88,6 +88,8 @@ fn six_faces_give_an_answer_that_a_correction_checks_anew() {
     browser.click(&format!("#chooser button:nth-child({})", wrong + 1));
     browser.wait_for("document.getElementById('say').textContent.includes('stickers')");
     browser.wait_for("document.getElementById('advice').hidden");
+    // What is to be done about it is told.
+    browser.wait_for("document.getElementById('repair').innerText.includes('Next cube')");
     browser.picture("impossible");
 
     // By keyboard it is given back, and the answer is as before.
@@ -197,10 +199,30 @@ fn a_recording_is_shown_and_read_on_a_telephone_too() {
     browser.picture("telephone-collecting");
     browser.wait_for("document.body.dataset.standing === 'answered'");
     browser.picture("telephone-answered");
-    // Nothing reaches over the edge of the screen.
-    assert_eq!(
-        browser.value("document.documentElement.scrollWidth <= 390"),
-        json!(true)
+    // Nothing reaches over the edge of the screen, not even the unfolded cube made large enough for a finger.
+    let is_inside = "document.documentElement.scrollWidth <= 390";
+    assert_eq!(browser.value(is_inside), json!(true));
+    let size = "document.querySelector('#net .cell').getBoundingClientRect().width";
+    let small = browser.value(size).as_f64().unwrap();
+    browser.click("#larger");
+    let large = browser.value(size).as_f64().unwrap();
+    assert!(large >= 40.0 && large > 1.5 * small, "{small} to {large}");
+    assert_eq!(browser.value(is_inside), json!(true));
+    browser.picture("telephone-larger");
+    assert_eq!(browser.complaints, Vec::<String>::new());
+}
+
+#[test]
+fn a_recording_that_ends_too_early_says_so() {
+    let folder = scratch("short");
+    Cube::of("faces-easy/cube-21-n3")
+        .photo(0)
+        .save(folder.join("frame.png"))
+        .unwrap();
+    let program = Program::start(&["--recording", folder.to_str().unwrap()]);
+    let mut browser = Browser::open(&program.url, None, DESK);
+    browser.wait_for(
+        "document.getElementById('trouble').innerText.includes('over before the cube was read')",
     );
     assert_eq!(browser.complaints, Vec::<String>::new());
 }

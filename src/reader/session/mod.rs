@@ -53,6 +53,8 @@ pub struct Pieced {
     pub is_certain: bool,
     /// Whether it is another cube than the known one.
     pub is_another: bool,
+    /// Whether its colours lie as in a mirror, which pictures the camera mirrors would show.
+    pub may_be_mirrored: bool,
 }
 
 /// Six faces to be pieced together.

@@ -7,7 +7,9 @@ use super::{Answer, Finding, Job, Mood, Outcome, Pieced, Session, Slot, Standing
 use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
 use crate::cube::{Face, Spot, State, capital, counted};
-use crate::reader::{self, Colouring, Examination, KnownUse, Reading, Shown, examine, read};
+use crate::reader::{
+    self, Colouring, Examination, KnownUse, Mirroring, Reading, Shown, examine, read,
+};
 use crate::sight::{SeenFace, SeenPhoto, Trace, View};
 
 impl Job {
@@ -78,6 +80,7 @@ fn outcome_of(reading: Reading, faces: &[SeenFace]) -> Outcome {
             .collect(),
         is_certain: reading.outcome == reader::Outcome::Read,
         is_another: matches!(reading.known, Some(KnownUse::OtherCube(_))),
+        may_be_mirrored: reading.mirroring == Mirroring::Possible,
     })
 }
 

@@ -73,7 +73,14 @@ pub struct Scene {
     pub examination: Option<Examination>,
     /// What to do next.
     pub plan: Option<PlanShown>,
+    /// What all of it rests upon though it cannot be seen.
+    pub caution: Option<&'static str>,
 }
+
+/// Nothing but the way round of its colours tells a cube from its mirror image.
+const MAY_BE_MIRRORED: &str = "The colours go round the corners the other way than on most cubes. Either this cube is \
+    made so, or the camera mirrors its pictures, and then every turn told here is the wrong way round. Hold up some \
+    writing: with Mirror switched off here it must be readable, else switch mirroring off in the camera's settings.";
 
 /// A face held.
 #[derive(Clone, Debug, Serialize)]
@@ -264,6 +271,10 @@ impl Session {
             palette: self.palette(),
             examination: self.examination.clone(),
             plan,
+            caution: answer
+                .and(self.pieced.as_ref())
+                .filter(|pieced| pieced.may_be_mirrored)
+                .map(|_| MAY_BE_MIRRORED),
         }
     }
 

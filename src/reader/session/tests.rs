@@ -19,6 +19,8 @@ struct Stage {
     is_certain: bool,
     /// Whether it is another cube than the known one.
     is_another: bool,
+    /// Whether its colours lie as in a mirror.
+    may_be_mirrored: bool,
     doubts: Vec<(Spot, Name)>,
 }
 
@@ -31,6 +33,7 @@ impl Stage {
             at: Duration::ZERO,
             is_certain: true,
             is_another: false,
+            may_be_mirrored: false,
             doubts: Vec::new(),
         }
     }
@@ -76,6 +79,7 @@ impl Stage {
             doubts: self.doubts.clone(),
             is_certain: self.is_certain,
             is_another: self.is_another,
+            may_be_mirrored: self.may_be_mirrored,
         })
     }
 
@@ -365,6 +369,47 @@ fn another_cube_than_the_known_one_is_noticed() {
     stage.is_another = true;
     stage.show_all();
     assert!(stage.says().contains("another cube"), "{}", stage.says());
+}
+
+#[test]
+fn moves_that_a_mirroring_camera_would_turn_round_come_with_a_caution() {
+    for may_be_mirrored in [false, true] {
+        let mut stage = Stage::new(Mode::Learner, 3, "R U F'");
+        stage.may_be_mirrored = may_be_mirrored;
+        stage.show(Face::U, 0);
+        assert_eq!(stage.session.scene().caution, None);
+        stage.show_all();
+        let scene = stage.session.scene();
+        assert!(scene.plan.is_some());
+        assert_eq!(scene.caution.is_some(), may_be_mirrored);
+    }
+}
+
+/// The pictures of a front camera that mirrors them are of a cube too, and its moves would be mirrored.
+#[test]
+fn mirrored_faces_are_noticed_by_their_colours() {
+    use crate::calibration::Calibration;
+    let state = State::solved(4).after(&Sequence::for_order("R Uw F'", 4).unwrap().0);
+    let piece = |is_mirrored: bool| {
+        let faces = Face::ALL.map(|face| {
+            let seen = painted(&state, face, 0, Light::DAY);
+            let photo = SeenPhoto {
+                views: vec![View {
+                    faces: vec![seen],
+                    joins: Vec::new(),
+                }],
+            };
+            let photo = if is_mirrored { photo.mirrored() } else { photo };
+            photo.views[0].faces[0].clone()
+        });
+        let job = Job {
+            number: 1,
+            faces: faces.to_vec(),
+        };
+        let pieced = job.run(&Calibration::built_in().unwrap()).unwrap();
+        pieced.may_be_mirrored
+    };
+    assert_eq!([false, true].map(piece), [false, true]);
 }
 
 #[test]

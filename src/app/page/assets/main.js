@@ -32,7 +32,8 @@ link.addEventListener("scene", ({ detail }) => {
   const isFirst = scene === null;
   scene = detail;
   const { standing, mood, plan, n, palette, faces, examination, table } = scene;
-  Object.assign(document.body.dataset, { standing, mood, plan: String(Boolean(plan)), parts: String(Boolean(plan?.parts.length)), table: String(table) });
+  showTrouble();
+  Object.assign(document.body.dataset, { standing, mood, caution: String(Boolean(scene.caution)), plan: String(Boolean(plan)), parts: String(Boolean(plan?.parts.length)), table: String(table) });
   say();
   if (!isFirst || !source?.trouble) voice.say(scene.say);
   net.show(scene);
@@ -41,6 +42,9 @@ link.addEventListener("scene", ({ detail }) => {
   find("advice").hidden = !plan;
   if (plan) find("aim").textContent = plan.aim;
   player.show(plan, n, palette);
+  find("caution").hidden = !scene.caution;
+  find("caution").textContent = scene.caution ?? "";
+  showTaught(plan ? examination?.advice : null);
   showFacts(examination, standing);
   find("table").hidden = !table;
 });
@@ -99,7 +103,9 @@ link.addEventListener("closed", () => {
 });
 
 function showTrouble() {
-  const words = refusal ?? source?.trouble;
+  const isCut = source?.is_over && ["collecting", "doubtful", "unmade"].includes(scene?.standing);
+  const over = isCut ? "The recording is over before the cube was read: show more faces in it, or longer" : null;
+  const words = refusal ?? source?.trouble ?? over;
   const trouble = find("trouble");
   trouble.hidden = !words;
   if (words) trouble.textContent = sentence(words);
@@ -122,15 +128,57 @@ function showFacts(examination, standing) {
     // What the one sentence says already need not be said twice.
     lines = lines.filter(([words], k) => !scene.say.includes(words) && !words.includes(scene.say) && lines.findIndex(([other]) => other === words) === k);
   }
-  find("details").hidden = lines.length === 0;
-  facts.replaceChildren(
-    ...lines.map(([words, kind]) => {
-      const line = document.createElement("p");
-      line.textContent = words;
-      line.className = kind;
-      return line;
-    }),
-  );
+  const repair = standing === "answered" ? examination?.repair : null;
+  showRepair(repair);
+  const { own_error } = examination ?? {};
+  if (own_error) lines.push([`This program found no advice, which is its own fault: ${own_error}`, ""]);
+  find("details").hidden = lines.length === 0 && !repair;
+  facts.replaceChildren(...lines.map(([words, kind]) => paragraph(words, kind)));
+}
+
+function paragraph(words, kind = "") {
+  const line = document.createElement("p");
+  line.textContent = words;
+  line.className = kind;
+  return line;
+}
+
+// A cube that cannot be: what to do with fingers, and what to mind.
+function showRepair(repair) {
+  const holder = find("repair");
+  holder.hidden = !repair;
+  if (!repair) return;
+  const parts = [paragraph(repair.text)];
+  const shown = repair.ways.slice(0, 4);
+  if (shown.length) {
+    const list = document.createElement("ol");
+    for (const way of shown) {
+      const item = document.createElement("li");
+      item.textContent = way.steps.map((step) => step.text).join(" ");
+      list.append(item);
+    }
+    parts.push(list);
+  }
+  const more = repair.ways_total - shown.length;
+  if (more > 0) parts.push(paragraph(`… and ${more} more.`));
+  if (repair.caution) parts.push(paragraph(repair.caution, "mind"));
+  parts.push(paragraph("A sticker read wrongly can be set right on the unfolded cube. Once the cube is mended, begin again with Next cube."));
+  holder.replaceChildren(...parts);
+}
+
+// What the moves are known as, what else they do, and other ways that are often taught.
+function showTaught(advice) {
+  const holder = find("taught");
+  const lines = [];
+  const known = advice?.known;
+  if (known) lines.push(paragraph(`These moves are themselves a sequence often taught: ${known.title}. ${known.side_effects}`));
+  for (const other of advice?.others ?? []) {
+    const what = other.title === known?.title ? "The same as it is often written" : `Or, as is often taught, ${other.title}`;
+    const first = other.hold ? `first ${other.hold}, then ` : "";
+    lines.push(paragraph(`${what}: ${first}${other.moves}. ${other.side_effects}`));
+  }
+  holder.hidden = lines.length === 0;
+  holder.replaceChildren(...lines);
 }
 
 // For whoever opens the browser's console: the newest of what the program said.
@@ -157,6 +205,12 @@ const help = () => {
   if (dialog.open) dialog.close();
   else dialog.showModal();
 };
+// The unfolded cube instead of all else, for those who look from afar or correct with a finger.
+const enlarge = () => {
+  const isLarge = document.body.dataset.large !== "true";
+  document.body.dataset.large = String(isLarge);
+  find("larger").setAttribute("aria-pressed", String(isLarge));
+};
 const next = () => link.ask({ do: "start-over" });
 const another = () => link.ask({ do: "another" });
 find("over").addEventListener("click", next);
@@ -164,6 +218,7 @@ find("another").addEventListener("click", another);
 find("voice").addEventListener("click", speak);
 find("mirror").addEventListener("click", mirror);
 find("keys").addEventListener("click", help);
+find("larger").addEventListener("click", enlarge);
 
 const KEYS = {
   n: next,
@@ -171,6 +226,7 @@ const KEYS = {
   v: speak,
   m: mirror,
   c: () => net.focus(),
+  z: enlarge,
   s: () => player.slower(),
   "?": help,
   ArrowRight: () => player.step(1),
