@@ -4,6 +4,7 @@ use super::colours::Colours;
 use super::evidence::{Pose, Seen};
 use super::ring::Logs;
 use super::solve::{Guess, Task};
+use crate::calibration::Noise;
 use crate::cube::{Face, Layout};
 
 /// How much likelier the light is from this cube than from stickers that have nothing to do with each other, in nats.
@@ -65,6 +66,50 @@ pub(super) fn fits(
         }
     }
     fits
+}
+
+/// The face whose stickers fit worst though nothing covers them.
+#[derive(Default)]
+pub(super) struct Strangest {
+    /// How much less likely than an ordinary sticker they are together, as logs.
+    pub nats: f64,
+    /// Their places.
+    pub places: Vec<usize>,
+}
+
+/// Looks for clear stickers that look like none of their cube's: each can be, several in a face hardly.
+pub(super) fn strangest(
+    best: &Guess,
+    seen: &[Seen],
+    likelihoods: &[Vec<Logs>],
+    noise: &Noise,
+) -> Strangest {
+    /// The least log-likelihood of an ordinary sticker.
+    const ORDINARY: f64 = -2.0;
+    /// From here on a sticker by itself is strange.
+    const STRANGE: f64 = 4.0;
+    let mut worst = Strangest::default();
+    for face in Face::ALL {
+        for &(member, turns) in &best.laid.on[face.index()] {
+            let n = seen[member].n;
+            let mut met = Strangest::default();
+            for spot in 0..n * n {
+                let cell = Pose { face, turns }.cell(n, spot / n, spot % n);
+                if seen[member].cells[cell].misread < 2.0 * noise.misread_share.value {
+                    let place = face.index() * n * n + spot;
+                    let log = likelihoods[member][cell][best.decoded.classes[place]];
+                    met.nats += (ORDINARY - log).max(0.0);
+                    if log < ORDINARY - STRANGE {
+                        met.places.push(place);
+                    }
+                }
+            }
+            if met.nats > worst.nats {
+                worst = met;
+            }
+        }
+    }
+    worst
 }
 
 /// ln of the number of states an n×n×n cube can be in, held still.

@@ -164,13 +164,22 @@ pub fn assemble_knowing(
         let doubt = 1.0 - solve::sureness(task, &understanding);
         let likeliest = understanding.solutions.first();
         let solve::Solution { best, colours, .. } = likeliest.ok_or(Error::NoCube)?;
-        // Where the light is not well explained, its odds are worth less.
+        // Where the light is not well explained, or stickers of a face are not, the odds are worth less.
         let noise = &calibration.noise;
-        let unease = (noise.uneasy.value - colours.ease()).max(0.0) / noise.unease.value;
-        let times = noise.doubt_understated.value * unease.exp();
+        let beyond = |met: f64, usual: f64, scale: f64| (met - usual).max(0.0) / scale;
+        let strange = kinship::strangest(best, task.seen, &colours.likelihoods, noise);
+        let unease = beyond(-colours.ease(), -noise.uneasy.value, noise.unease.value);
+        let strangeness = beyond(strange.nats, noise.strange.value, noise.strangeness.value);
+        let times = noise.doubt_understated.value * (unease + strangeness).exp();
         let stated = |sure: f64| sure / (sure + times * (1.0 - sure));
         let mut best = best.clone();
         best.shares = understanding.shares(task.seen);
+        if strangeness > 0.0 {
+            // What fits no colour is known by the laws alone: it is what to look at again.
+            for &place in &strange.places {
+                best.shares[place] = best.shares[place].map(|share| 0.5 * share + 0.5 / 6.0);
+            }
+        }
         let mut assembly = finish(
             task.n,
             &best,

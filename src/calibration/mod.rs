@@ -128,6 +128,8 @@ pub struct Noise {
     pub doubt_understated: Measured,
     pub uneasy: Measured,
     pub unease: Measured,
+    pub strange: Measured,
+    pub strangeness: Measured,
     pub put_together_wrongly: Measured,
     pub stickers_moved: Measured,
     pub told_wrongly: Measured,

@@ -191,9 +191,9 @@ fn words(reading: &Reading) -> Option<Vec<&'static str>> {
 }
 
 /// Sets that were told wrongly as certain once: stickers exchanged on a cube with a twisted corner, one photograph mirrored,
-/// one of another cube in the place of a face that five others determine, and a mirrored cube whose blue and purple were taken
-/// for each other.
-const MENDED: [usize; 4] = [65, 578, 1114, 1297];
+/// one of another cube in the place of a face that five others determine, a mirrored cube whose blue and purple were taken
+/// for each other, and one photograph mirrored whose stickers then fitted no colour.
+const MENDED: [usize; 5] = [65, 578, 1114, 1297, 2158];
 
 #[test]
 fn nothing_wrong_is_told_as_certain() {
