@@ -532,6 +532,9 @@ impl Search {
             });
         if is_better {
             let (moves, from, third, is_bar) = make();
+            if !keeps_fixed_centre(self.n, &moves) {
+                return;
+            }
             self.best = Some(Found {
                 moves,
                 from,
@@ -543,6 +546,17 @@ impl Search {
             });
         }
     }
+}
+
+/// Whether the fixed centre on top is there again after moves; it says what is built there, and with another one there
+/// the next step would build something else and might undo this one. An even cube has none.
+fn keeps_fixed_centre(n: usize, moves: &[Move]) -> bool {
+    let top = Spot {
+        face: Face::U,
+        row: n / 2,
+        col: n / 2,
+    };
+    n.is_multiple_of(2) || State::solved(n).after(moves).at_spot(top) == Face::U
 }
 
 /// The side other than top and source that a crossing takes a piece from and gives another.

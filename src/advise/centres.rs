@@ -19,29 +19,21 @@ use crate::diagnose::Stage;
 pub fn build_centres(walk: &mut Walk) -> Result<(), Error> {
     // Every step puts at least one sticker right that stays right.
     let stickers = walk.state.n() * walk.state.n() * 6;
-    let mut colours = wanted(&walk.state);
     for _ in 0..stickers {
         if walk.is_over() || Reaches::of(&walk.state).stage > Stage::Centres {
             return Ok(());
         }
-        let hold = next_step(walk, colours)?;
-        colours = Face::ALL.map(|side| colours[hold.comes_from(side).index()]);
+        let colours = wanted(&walk.state);
+        next_step(walk, colours)?;
     }
     Err(Error::NoWay {
         doing: "build the centres",
     })
 }
 
-/// Takes the next step towards the colours wanted on each side, and says how it is held.
-fn next_step(walk: &mut Walk, colours: [Face; 6]) -> Result<Hold, Error> {
-    let is_done = |side: Face| {
-        let size = walk.state.n() - 2;
-        centre_count(&walk.state, side, colours[side.index()]) == size * size
-    };
-    let done: Vec<Face> = Face::ALL
-        .into_iter()
-        .filter(|&side| is_done(side))
-        .collect();
+/// Takes the next step towards the colours wanted on each side.
+fn next_step(walk: &mut Walk, colours: [Face; 6]) -> Result<(), Error> {
+    let done = done(&walk.state, colours);
     let all_whole = all_centres_are_whole(&walk.state);
     if all_whole {
         return exchange(walk, colours, &done);
@@ -79,8 +71,14 @@ fn next_step(walk: &mut Walk, colours: [Face; 6]) -> Result<Hold, Error> {
             .filter(|&side| Some(side) != best.broken)
             .collect(),
     };
-    walk.take(Aim::plain(task), best.hold, best.moves, claim)?;
-    Ok(best.hold)
+    walk.take(Aim::plain(task), best.hold, best.moves, claim)
+}
+
+/// The sides whose centres are whole in the colours wanted.
+fn done(state: &State, colours: [Face; 6]) -> Vec<Face> {
+    let size = state.n() - 2;
+    let is_done = |side: &Face| centre_count(state, *side, colours[side.index()]) == size * size;
+    Face::ALL.into_iter().filter(is_done).collect()
 }
 
 fn all_centres_are_whole(state: &State) -> bool {
@@ -89,8 +87,8 @@ fn all_centres_are_whole(state: &State) -> bool {
         .all(|side| centre_is_whole(state, side))
 }
 
-/// Exchanges two whole centres that stand in each other's place, half of each at a time, and says how it is held.
-fn exchange(walk: &mut Walk, colours: [Face; 6], done: &[Face]) -> Result<Hold, Error> {
+/// Exchanges two whole centres that stand in each other's place, half of each at a time.
+fn exchange(walk: &mut Walk, colours: [Face; 6], done: &[Face]) -> Result<(), Error> {
     let no_way = || Error::NoWay {
         doing: "exchange two whole centres",
     };
@@ -123,12 +121,13 @@ fn exchange(walk: &mut Walk, colours: [Face; 6], done: &[Face]) -> Result<Hold, 
         stickers: (n - 2) * (n - 2),
         kept: Face::ALL.to_vec(),
     };
-    walk.take(Aim::plain(task), hold, moves, claim)?;
-    Ok(hold)
+    walk.take(Aim::plain(task), hold, moves, claim)
 }
 
 /// The colour each side's centre is to have. On an odd cube the fixed centres say so; on an even one, of the 24
-/// ways that agree with the corners the one that most stickers are right in, finished centres counting most.
+/// ways that agree with the corners the one with most centres finished, then with the next one furthest on. A step only adds
+/// to these, so that the way chosen before stays the best unless a still better one has come up, and no step is undone
+/// by a change of mind.
 fn wanted(state: &State) -> [Face; 6] {
     let n = state.n();
     if n % 2 == 1 {
@@ -140,16 +139,15 @@ fn wanted(state: &State) -> [Face; 6] {
             })
         });
     }
-    let size = n - 2;
-    let right = |hold: &Hold| -> usize {
-        Face::ALL
-            .into_iter()
-            .map(|colour| {
-                let count = centre_count(state, hold.brings(colour), colour);
-                let is_done = count == size * size;
-                count + usize::from(is_done) * 6 * size * size
-            })
-            .sum()
+    let right = |hold: &Hold| {
+        let colours = Face::ALL.map(|side| hold.comes_from(side));
+        let done = done(state, colours);
+        let next = next_side(state, colours, &done);
+        let all = Face::ALL.into_iter();
+        let sum: usize = all
+            .map(|side| centre_count(state, side, colours[side.index()]))
+            .sum();
+        (done.len(), score(state, colours, &done, next), sum)
     };
     let hold = Hold::all()
         .iter()
@@ -163,26 +161,28 @@ fn wanted(state: &State) -> [Face; 6] {
 /// The side to build next: opposite a finished one if it can be, then beside the finished ones, so that the last two
 /// lie next to each other; among equals the one furthest on.
 fn next_side(state: &State, colours: [Face; 6], done: &[Face]) -> Face {
-    let score = |side: &Face| {
-        let count = centre_count(state, *side, colours[side.index()]) as i32;
-        let area = (state.n() * state.n()) as i32;
-        let open_beside = Face::ALL
-            .iter()
-            .filter(|&&other| !done.contains(&other) && other != *side && other != side.opposite())
-            .count() as i32;
-        let is_opposite_done = done.contains(&side.opposite());
-        let pairs = i32::from(is_opposite_done && open_beside == 4);
-        let helps_last = i32::from(done.len() >= 2 && !is_opposite_done);
-        // With the first two opposite and open sides in a ring, any side may be third; the fourth is its neighbour.
-        let fourth = i32::from(done.len() == 3 && !is_opposite_done);
-        count + area * (4 * pairs + helps_last + 2 * fourth)
-    };
     Face::ALL
         .into_iter()
         .rev()
         .filter(|side| !done.contains(side))
-        .max_by_key(score)
+        .max_by_key(|&side| score(state, colours, done, side))
         .unwrap_or(Face::U)
+}
+
+/// How much speaks for a side to be built next.
+fn score(state: &State, colours: [Face; 6], done: &[Face], side: Face) -> i32 {
+    let count = centre_count(state, side, colours[side.index()]) as i32;
+    let area = (state.n() * state.n()) as i32;
+    let open_beside = Face::ALL
+        .iter()
+        .filter(|&&other| !done.contains(&other) && other != side && other != side.opposite())
+        .count() as i32;
+    let is_opposite_done = done.contains(&side.opposite());
+    let pairs = i32::from(is_opposite_done && open_beside == 4);
+    let helps_last = i32::from(done.len() >= 2 && !is_opposite_done);
+    // With the first two opposite and open sides in a ring, any side may be third; the fourth is its neighbour.
+    let fourth = i32::from(done.len() == 3 && !is_opposite_done);
+    count + area * (4 * pairs + helps_last + 2 * fourth)
 }
 
 #[cfg(test)]
