@@ -14,7 +14,7 @@ use std::cmp::Reverse;
 
 /// So many beginnings are looked at, the nearest and those with the best centres: what is advised there takes time to
 /// find.
-const MOST_TRIED: usize = 3;
+const MOST_TRIED: usize = 8;
 
 /// So many ways are made to find different beginnings.
 const MOST_MADE: usize = 30;
