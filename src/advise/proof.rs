@@ -55,6 +55,10 @@ pub enum PartKind {
     TurningOver,
     /// The slice turned back, so that the centres are whole again.
     CentresBack,
+    /// Some layers of the last groups of a large cube are mended.
+    SomeLayers,
+    /// The layers of the last groups that are still open are mended.
+    LastLayers,
 }
 
 /// What must be true after a step.

@@ -70,6 +70,8 @@ const fn part_sentence(kind: PartKind) -> &'static str {
             "Turn over: the group just joined is turned end for end in its place."
         }
         PartKind::CentresBack => "Back: the slice is turned back, and the centres are whole again.",
+        PartKind::SomeLayers => "Some layers: their wings then agree, others are still open.",
+        PartKind::LastLayers => "The last layers: all groups are then whole.",
     }
 }
 

@@ -248,6 +248,8 @@ const fn part_name(kind: PartKind) -> &'static str {
         PartKind::Parking => "park",
         PartKind::TurningOver => "turn over",
         PartKind::CentresBack => "slice back",
+        PartKind::SomeLayers => "some layers",
+        PartKind::LastLayers => "the last layers",
     }
 }
 
