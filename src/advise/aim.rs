@@ -30,6 +30,8 @@ pub struct Piece {
 pub enum Task {
     /// Put whole bars from the centre on `from` into that on `side`.
     Bar {
+        /// Which of the six centres is built.
+        building: Building,
         /// The side, in the hold.
         side: Face,
         /// The side they come from.
@@ -41,6 +43,8 @@ pub enum Task {
     },
     /// Bring pieces into the centre on `side` from that on `from`, leaving all other centres.
     CentrePieces {
+        /// Which of the six centres is built.
+        building: Building,
         /// How many more are right afterwards.
         gain: usize,
         /// The side, in the hold.
@@ -116,6 +120,65 @@ pub enum Task {
         /// The stage it belongs to.
         stage: Stage,
     },
+}
+
+/// Which of the six centres a step builds; one that is whole but on another's side counts as open.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Building {
+    /// The first.
+    First,
+    /// The second, opposite the first.
+    OppositeFirst,
+    /// The second, beside the first.
+    Second,
+    /// The third.
+    Third,
+    /// The fourth, which leaves open two that lie opposite each other.
+    Fourth,
+    /// The fourth, which leaves open two side by side.
+    FourthOfARing,
+    /// One of the last two, and the other with it.
+    LastTwo {
+        /// Whether they lie opposite each other; otherwise they are side by side.
+        are_opposite: bool,
+    },
+}
+
+impl Building {
+    /// Which one it is, of the centre on `target` beside those done.
+    pub fn of(target: Face, done: &[Face]) -> Self {
+        let is_open = |side: &Face| !done.contains(side) && *side != target;
+        let left: Vec<Face> = Face::ALL.into_iter().filter(is_open).collect();
+        match (done, &left[..]) {
+            ([], _) => Self::First,
+            ([first], _) if *first == target.opposite() => Self::OppositeFirst,
+            ([_], _) => Self::Second,
+            ([_, _], _) => Self::Third,
+            (_, [one, other]) if *one == other.opposite() => Self::Fourth,
+            (_, [_, _]) => Self::FourthOfARing,
+            _ => Self::LastTwo {
+                are_opposite: left.contains(&target.opposite()),
+            },
+        }
+    }
+}
+
+impl fmt::Display for Building {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str(match self {
+            Self::First => "First centre",
+            Self::OppositeFirst => "Second centre, opposite the first",
+            Self::Second => "Second centre",
+            Self::Third => "Third centre",
+            Self::Fourth => "Fourth centre",
+            Self::FourthOfARing => "Fourth centre, so that the last two will lie side by side",
+            Self::LastTwo { are_opposite: true } => "Last two centres, opposite each other",
+            Self::LastTwo {
+                are_opposite: false,
+            } => "Last two centres, side by side",
+        })
+    }
 }
 
 /// What stands, of the centres or of the finish.
@@ -227,12 +290,20 @@ impl fmt::Display for Aim {
         places.dedup();
         let place = places.join(" and ");
         match &self.task {
-            Task::Bar { side, from, .. } => {
-                write!(out, "Put bars from {from} into the centre on {side}")
+            Task::Bar {
+                building,
+                side,
+                from,
+                ..
             }
-            Task::CentrePieces { side, from, .. } => write!(
+            | Task::CentrePieces {
+                building,
+                side,
+                from,
+                ..
+            } => write!(
                 out,
-                "Bring pieces from the centre on {from} into the centre on {side}"
+                "{building}: bring pieces from the centre on {from} into the centre on {side}"
             ),
             Task::ExchangeCentres { one, other } => write!(
                 out,

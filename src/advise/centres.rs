@@ -3,7 +3,7 @@
 //! All is done with the centre being built on top and the side the pieces come from in front; see
 //! [`super::centre_search`] for the kinds of moves.
 
-use super::aim::{Aim, Task};
+use super::aim::{Aim, Building, Task};
 use super::centre_search::best_change;
 use super::measure::{Reaches, centre_count, centre_is_whole};
 use super::proof::{Claim, Error, Walk};
@@ -45,8 +45,10 @@ fn next_step(walk: &mut Walk, colours: [Face; 6]) -> Result<(), Error> {
     })?;
     let stickers = centre_count(&walk.state, target, colour) + best.gain;
     let side = best.hold.brings(target);
+    let building = Building::of(target, &done);
     let task = if best.is_bar {
         Task::Bar {
+            building,
             side,
             from: best.from,
             colour,
@@ -54,6 +56,7 @@ fn next_step(walk: &mut Walk, colours: [Face; 6]) -> Result<(), Error> {
         }
     } else {
         Task::CentrePieces {
+            building,
             gain: best.gain,
             side,
             from: best.from,
@@ -238,5 +241,49 @@ mod tests {
                 );
             }
         }
+    }
+
+    /// On an odd cube, whose fixed centres say what belongs where, the centres that are whole tell which one is built.
+    #[test]
+    fn a_step_says_which_centre_it_builds() {
+        let mut dice = Dice::new(51);
+        let mut seen = Vec::new();
+        for n in [5, 7, 5, 7] {
+            let mut state = crate::advise::tests::random_state(n, &mut dice);
+            while let Some(step) = next_step(&state).unwrap() {
+                state.turn_all(&step.hold.0);
+                if let Task::Bar { building, side, .. }
+                | Task::CentrePieces { building, side, .. } = step.aim.task
+                {
+                    let whole = Reaches::of(&state).centres_done;
+                    let open = Face::ALL.into_iter().filter(|face| !whole.contains(face));
+                    let open: Vec<Face> = open.collect();
+                    let others: Vec<Face> =
+                        open.iter().copied().filter(|&face| face != side).collect();
+                    let expected = match (whole.len(), &others[..]) {
+                        (0, _) => "First centre",
+                        (1, _) if whole[0] == side.opposite() => {
+                            "Second centre, opposite the first"
+                        }
+                        (1, _) => "Second centre",
+                        (2, _) => "Third centre",
+                        (3, [one, other]) if *one == other.opposite() => "Fourth centre",
+                        (3, _) => "Fourth centre, so that the last two will lie side by side",
+                        (_, [other]) if *other == side.opposite() => {
+                            "Last two centres, opposite each other"
+                        }
+                        _ => "Last two centres, side by side",
+                    };
+                    assert_eq!(building.to_string(), expected, "{state:?}");
+                    seen.push(expected);
+                    assert!(seen.len() < 300, "{state:?}");
+                } else {
+                    break;
+                }
+                state.turn_all(&step.moves.0);
+            }
+        }
+        seen.dedup();
+        assert!(seen.len() > 12, "{seen:?}");
     }
 }

@@ -29,7 +29,7 @@ mod tools;
 mod wings;
 
 pub use advice::{Advice, Known, Other, advise};
-pub use aim::{Aim, Built, Piece, Task};
+pub use aim::{Aim, Building, Built, Piece, Task};
 pub use analysis::{Analysis, Applied, CentreFate, Cycle, GroupFate, Kind, analyse, apply};
 pub use cases::{Example, all_moves, examples};
 pub use measure::Reaches;

@@ -1,6 +1,6 @@
 //! The centres: which faces' centres are whole, and whether they stand where the corners ask for them.
 
-use crate::cube::{Face, Hold, State};
+use crate::cube::{Face, Hold, Spot, State};
 use serde::{Deserialize, Serialize};
 
 /// How far the centres are built.
@@ -40,6 +40,13 @@ pub fn colours(state: &State) -> [Option<Face>; 6] {
     })
 }
 
+/// How many of a face's centre stickers have a colour.
+pub fn count(state: &State, face: Face, colour: Face) -> usize {
+    let n = state.n();
+    let spots = (1..n - 1).flat_map(|row| (1..n - 1).map(move |col| Spot { face, row, col }));
+    spots.filter(|&spot| state.at_spot(spot) == colour).count()
+}
+
 /// The hold in which whole centres are home: turned the other way, it renames the stickers so that every whole
 /// centre is named after its face. `None` if no hold does it; with few whole centres the first of several.
 pub fn home_hold(colours: [Option<Face>; 6]) -> Option<Hold> {
@@ -66,7 +73,7 @@ fn misplaced_in(hold: Hold, colours: [Option<Face>; 6]) -> Vec<Face> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cube::{Sequence, Spot};
+    use crate::cube::Sequence;
 
     fn check(n: usize, moves: &str, done: &str, arrangement_ok: bool) {
         let steps = Sequence::for_order(moves, n).unwrap();

@@ -316,12 +316,46 @@ impl Diagnosis {
             0 => "No centre is whole yet: the centres come first.".to_owned(),
             6 => format!("All six centres are whole{clash}."),
             done => format!(
-                "{} of the six centres {} whole ({}){clash}.",
+                "{} of the six centres {} whole ({}){clash}.{}",
                 capital(&counted(done)),
                 if done == 1 { "is" } else { "are" },
-                named(&self.centres.done)
+                named(&self.centres.done),
+                self.last_two_centres(state, words)
             ),
         }
+    }
+
+    /// Which the last two open centres are, where they lie and how far they are; nothing if others are open too.
+    fn last_two_centres(&self, state: &State, words: &Words) -> String {
+        let is_open = |face: &Face| !self.centres.done.contains(face);
+        let open: Vec<Face> = Face::ALL.into_iter().filter(is_open).collect();
+        let [one, other] = open[..] else {
+            return String::new();
+        };
+        let lie = if one == other.opposite() {
+            "opposite each other"
+        } else {
+            "side by side"
+        };
+        let (one_name, other_name) = (one.letter(), other.letter());
+        if !self.centres.arrangement_ok {
+            return format!(
+                " Besides, the last two, {lie} on {one_name} and {other_name}, are open."
+            );
+        }
+        let Some(hold) = centres::home_hold(centres::colours(state)) else {
+            return String::new();
+        };
+        let [first, second] = [one, other].map(|face| hold.comes_from(face));
+        // What one lacks is in the other, so both are as far.
+        let right = centres::count(state, one, first);
+        let all = (state.n() - 2) * (state.n() - 2);
+        format!(
+            " Only the last two are open, {lie}: {} belongs on {one_name} and {} on {other_name}, where {right} of \
+             the {all} stickers are right on each.",
+            words.of(first),
+            words.of(second)
+        )
     }
 
     fn last_groups_sentence(&self) -> String {

@@ -1,7 +1,7 @@
 //! Stages, parities and sentences.
 
 use super::*;
-use crate::cube::{Hold, Move, Quarter, Sequence};
+use crate::cube::{Hold, Move, Quarter, Sequence, Spot};
 use crate::testkit::{any_move, scrambled};
 use proptest::prelude::*;
 
@@ -350,4 +350,55 @@ fn check_damage(
         }
         _ => assert!(repair.ways.iter().any(mends), "{name}: {repair:?}"),
     }
+}
+
+/// Two centres that differ in a few stickers each, the other four being whole.
+#[test]
+fn the_last_two_centres_are_named() {
+    let said = |n: usize, one: Face, other: Face, spots: &[(usize, usize)], turns: &str| {
+        let mut state = State::solved(n);
+        for &(row, col) in spots {
+            state.set(
+                Spot {
+                    face: one,
+                    row,
+                    col,
+                }
+                .place(n),
+                other,
+            );
+            state.set(
+                Spot {
+                    face: other,
+                    row,
+                    col,
+                }
+                .place(n),
+                one,
+            );
+        }
+        let state = state.after(&turns.parse::<Sequence>().unwrap().0);
+        examine(
+            &state,
+            &Words::new(["white", "red", "green", "yellow", "orange", "blue"]),
+        )
+        .1
+        .text
+    };
+    assert_eq!(
+        said(6, Face::F, Face::R, &[(1, 1), (1, 2)], "U D'"),
+        "Four of the six centres are whole (white, yellow, orange and blue). Only the last two are open, side by \
+         side: red belongs on R and green on F, where 14 of the 16 stickers are right on each."
+    );
+    assert_eq!(
+        said(5, Face::U, Face::D, &[(1, 1), (1, 2), (3, 3)], "R2 F"),
+        "Four of the six centres are whole (red, green, orange and blue). Only the last two are open, opposite each \
+         other: white belongs on U and yellow on D, where 6 of the 9 stickers are right on each."
+    );
+    // Turned in the hands: red lies in front and green on the left.
+    assert_eq!(
+        said(4, Face::F, Face::R, &[(1, 1)], "y"),
+        "Four of the six centres are whole (white, blue, yellow and orange). Only the last two are open, side by \
+         side: red belongs on F and green on L, where 3 of the 4 stickers are right on each."
+    );
 }

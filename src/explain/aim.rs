@@ -12,12 +12,17 @@ use std::collections::BTreeSet;
 pub fn aim_sentence(aim: &Aim, words: &Words) -> String {
     match &aim.task {
         Task::Bar {
-            side, from, colour, ..
+            building,
+            side,
+            from,
+            colour,
+            ..
         } => format!(
-            "Bring {} from the centre on {from} into the centre on {side}, a bar at a time",
+            "{building}: bring {} from the centre on {from} into the centre on {side}, a bar at a time",
             words.of(*colour)
         ),
         Task::CentrePieces {
+            building,
             side,
             from,
             colour,
@@ -26,7 +31,7 @@ pub fn aim_sentence(aim: &Aim, words: &Words) -> String {
         } => {
             let plural = if *gain == 1 { "" } else { "s" };
             format!(
-                "Bring {} {} piece{plural} from the centre on {from} into the centre on {side}",
+                "{building}: bring {} {} piece{plural} from the centre on {from} into the centre on {side}",
                 counted(*gain),
                 words.of(*colour)
             )
@@ -110,11 +115,16 @@ pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
                 ..
             },
             _,
-        ) => format!(
-            "Then {stickers} of the {} centre stickers on {side} are {}.",
-            (n - 2) * (n - 2),
-            words.of(*colour)
-        ),
+        ) => {
+            let (all, colour) = ((n - 2) * (n - 2), words.of(*colour));
+            if *stickers < all {
+                format!("Then {stickers} of the {all} centre stickers on {side} are {colour}.")
+            } else if reaches.centres_done.len() == Face::ALL.len() {
+                "Then all six centres are whole.".to_owned()
+            } else {
+                format!("Then the {colour} centre on {side} is whole.")
+            }
+        }
         (_, Stage::Centres | Stage::Illegal) => {
             format!(
                 "Then {} of 6 centres are whole.",
