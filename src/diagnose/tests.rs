@@ -402,3 +402,21 @@ fn the_last_two_centres_are_named() {
          side: red belongs on F and green on L, where 3 of the 4 stickers are right on each."
     );
 }
+
+/// Layers are called outer, inner, innermost, second, third and so on.
+#[test]
+fn titles_have_the_right_article() {
+    for key in Key::all(8).into_iter().chain(Key::all(9)) {
+        let title = Case::of_key(key).title;
+        let words: Vec<&str> = title.split(' ').collect();
+        for pair in words.windows(2) {
+            let before_vowel = pair[1].starts_with(['a', 'e', 'i', 'o', 'u']);
+            let is_right = match pair[0].to_lowercase().as_str() {
+                "a" => !before_vowel,
+                "an" => before_vowel,
+                _ => true,
+            };
+            assert!(is_right, "{title}");
+        }
+    }
+}

@@ -163,8 +163,10 @@ impl Before {
             1 => {
                 let (each, own) = if words.len() == 1 {
                     ("one", "the other one")
-                } else {
+                } else if singular.starts_with(['i', 'o']) {
                     ("an", "the others")
+                } else {
+                    ("a", "the others")
                 };
                 let ends = self.ends(layer);
                 let mut clause = format!("{each} {singular} of each group exchanged{ends}");
