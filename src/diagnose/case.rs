@@ -166,6 +166,29 @@ impl Key {
         found.unwrap_or(both).map(|strip| cells(length, strip))
     }
 
+    /// In how many different ways layers of wings are open, as seen from the midges or, on an even cube, from a layer
+    /// that is whole. With more than one the case is several simpler ones on top of one another.
+    pub fn kinds(&self) -> usize {
+        let strips = self.both().map(|strip| cells(self.length(), strip));
+        let row = |at: usize, across: usize| {
+            let [one, other] = &strips;
+            [one[at], one[across], other[at], other[across]]
+        };
+        let is_whole = |row: &[Cell; 4]| row[0] == row[1] && row[2] == row[3];
+        let length = self.length();
+        let mut rows: BTreeSet<[Cell; 4]> =
+            (0..length / 2).map(|at| row(at, length - 1 - at)).collect();
+        let measure = if length % 2 == 1 {
+            Some(row(length / 2, length / 2))
+        } else {
+            rows.iter().copied().find(is_whole)
+        };
+        if let Some(measure) = measure {
+            rows.remove(&measure);
+        }
+        rows.len()
+    }
+
     /// Relative parity, one bit per wing orbit, outermost first: the orbit's wing permutation against the flips
     /// of the midges (odd n) or against the innermost orbit (even n). `true` asks for an odd number of quarter
     /// turns of that orbit's layer beyond what the midges or the innermost orbit need.

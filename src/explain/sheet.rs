@@ -2,7 +2,7 @@
 
 use super::solid::{Solid, solid};
 use super::words::spoken;
-use crate::advise::Example;
+use crate::advise::{Example, Examples};
 use crate::calibration::Scheme;
 use crate::cube::{EDGE_NAMES, counted, listed};
 use crate::diagnose::{Structure, strip_places};
@@ -21,7 +21,7 @@ pub struct Sheet {
 const STYLE: &str = include_str!("sheet.css");
 
 /// Lays out the sheet of a cube of order `n`.
-pub fn case_sheet(n: usize, examples: &[Example]) -> Sheet {
+pub fn case_sheet(n: usize, examples: &Examples) -> Sheet {
     let mut html = String::new();
     let mut pictures = Vec::new();
     // Writing to a String cannot fail, here and below.
@@ -38,13 +38,18 @@ pub fn case_sheet(n: usize, examples: &[Example]) -> Sheet {
 <body>
 <header>
 <h1>Last-group and parity cases of the {n}×{n}×{n}</h1>
-{}</header>
+{}{}</header>
 "#,
-        introduction()
+        introduction(),
+        left_out(examples)
     );
     let mut number = 0;
     for (title, is_in) in SECTIONS {
-        let members: Vec<&Example> = examples.iter().filter(|example| is_in(example)).collect();
+        let members: Vec<&Example> = examples
+            .shown
+            .iter()
+            .filter(|example| is_in(example))
+            .collect();
         if members.is_empty() {
             continue;
         }
@@ -101,6 +106,18 @@ fn introduction() -> String {
      looking at it; with w the two outer layers there, with 3 and w three. A mark ' means anticlockwise, 2 a half \
      turn. Letters on stickers: W white, Y yellow, R red, O orange, B blue, G green.</p>\n"
         .to_owned()
+}
+
+/// What is not on the sheet, if anything.
+fn left_out(examples: &Examples) -> String {
+    match examples.left_out {
+        0 => String::new(),
+        count => format!(
+            "<p>These are the cases whose open layers are all open in the same way. In the other {count} cases of this \
+             size layers are open in different ways: several of these cases on top of one another. The program works \
+             out the one in hand from its stickers or photos.</p>\n"
+        ),
+    }
 }
 
 /// The cube in the hold, the groups that matter in full colour.

@@ -10,16 +10,17 @@ use clap::Args;
 use std::fs;
 use std::path::PathBuf;
 
-/// The largest cube whose cases a sheet is made of: there are 295 on an 8×8×8, and 1951 on a 9×9×9.
-const LARGEST: usize = 8;
+/// The largest cube whose cases a sheet is made of.
+const LARGEST: usize = 11;
 
 /// Draw the sheet of all last-group and parity cases of a size
 ///
 /// Writes index.html, one page to print with a picture, the hold, the moves and their words for each case, and each
-/// picture as an SVG of its own.
+/// picture as an SVG of its own. From the 9×9×9 on there are thousands of cases: those are drawn whose open layers are
+/// all open in the same way.
 #[derive(Debug, Args)]
 pub struct Cases {
-    /// The size of the cube: stickers along an edge, 4 to 8
+    /// The size of the cube: stickers along an edge, 4 to 11
     #[arg(long, value_name = "N")]
     size: usize,
     /// The folder to write into; it is made if need be
@@ -32,11 +33,12 @@ impl Cases {
     ///
     /// # Errors
     ///
-    /// If cubes of this size have no cases, or too many, or the folder cannot be written to.
+    /// If cubes of this size have no cases, or are too large, or the folder cannot be written to.
     pub fn run(&self, screen: &mut Screen) -> Result<Verdict, Stop> {
         let n = self.size;
         check_size(n)?;
-        let sheet = case_sheet(n, &examples(n)?);
+        let examples = examples(n)?;
+        let sheet = case_sheet(n, &examples);
         let folder = &self.out;
         fs::create_dir_all(folder)
             .with_context(|| format!("the folder cannot be made: {}", folder.display()))?;
@@ -54,6 +56,16 @@ impl Cases {
                 page.display()
             ),
         )?;
+        if examples.left_out > 0 {
+            screen.paragraph(
+                "",
+                &format!(
+                    "In {} more cases layers are open in different ways; `sixfold diagnose --picture FILE STATE.json` \
+                     works out the case of the cube in hand, with its picture, hold and moves.",
+                    examples.left_out
+                ),
+            )?;
+        }
         Ok(Verdict::Answered)
     }
 }
@@ -65,9 +77,8 @@ fn check_size(n: usize) -> anyhow::Result<()> {
         ),
         4..=LARGEST => Ok(()),
         _ => bail!(
-            "a {n}×{n}×{n} has too many cases for a sheet: 1951 on a 9×9×9, ever more on larger ones (sizes 4 to \
-             {LARGEST} have a sheet); `sixfold diagnose --picture FILE STATE.json` works out the case of the cube in \
-             hand, with its picture, hold and moves, on any size"
+            "a {n}×{n}×{n} has too many cases for a sheet (sizes 4 to {LARGEST} have one); `sixfold diagnose --picture \
+             FILE STATE.json` works out the case of the cube in hand, with its picture, hold and moves, on any size"
         ),
     }
 }

@@ -248,3 +248,23 @@ proptest! {
         prop_assert_eq!(LastGroups::of(&renamed).map(|groups| groups.key), Some(*key));
     }
 }
+
+/// Source: counting. On an odd cube each set of orbits (not none) can be open in each of the 7 ways of the 5×5×5. On
+/// an even one the orbits not in the set are the measure: 4 of the 7 ways leave the set whole in itself, so that the
+/// others may as well be the set, 3 do not; and all orbits may be open alike, as on the 4×4×4.
+#[test]
+fn cases_whose_layers_are_open_in_one_way() {
+    for n in 4..=10 {
+        let orbits = n / 2 - 1;
+        let sets = (1 << orbits) - 1;
+        let expected = if n % 2 == 1 {
+            7 * sets
+        } else {
+            4 * (sets - 1) / 2 + 3 * (sets - 1) + 1
+        };
+        let all = Key::all(n);
+        let simple = all.iter().filter(|key| key.kinds() == 1);
+        assert_eq!(simple.count(), expected, "n = {n}");
+        assert!(all.iter().all(|key| key.kinds() >= 1), "n = {n}");
+    }
+}
