@@ -106,6 +106,31 @@ fn a_flat_folder_is_sorted_by_what_the_photos_show() {
     );
 }
 
+/// The light of one of these photos misnames a whole colour where it is looked at alone; with the five beside it, it is
+/// not misnamed.
+#[test]
+fn photos_that_followed_one_another_are_tried_together() {
+    let base = folder("lesson-run");
+    let photos = base.join("photos");
+    copy("faces-easy/cube-09-n6", &photos, "1-");
+    copy("faces-easy/cube-13-n6", &photos, "2-");
+    let (status, told, document) = report(&photos, &base.join("report"), &[]);
+    assert_eq!(status, 0, "{told}");
+    for (cube, prefix) in document["cubes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .zip(["1-", "2-"])
+    {
+        let group = photos_of(&cube["history"][0]);
+        assert_eq!(group.len(), 6);
+        assert!(
+            group.iter().all(|name| name.starts_with(prefix)),
+            "{group:?}"
+        );
+    }
+}
+
 /// A folder a seat, names from a roster, a broken file among the photos: it is told, and stops nothing. The page holds
 /// everything in itself, and the second run reads nothing anew.
 #[test]
