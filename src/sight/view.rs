@@ -39,15 +39,23 @@ pub fn groups(scene: &Scene, faces: &mut Vec<SeenFace>) -> Vec<Group> {
     let mut triples = triples(faces, &pairs);
     if triples.is_empty() {
         for &(one, other, sides) in &pairs {
+            // At either end of the edge they share: the one that looks like stickers, not the table below.
             let found = third_faces(&faces[one], &faces[other], sides)
                 .iter()
                 .filter_map(|quad| {
                     let quad = Quad(quad.0.map(|corner| scene.small.in_small(corner)));
                     let extent = on_quad(scene, &quad, faces[one].n)?;
-                    face(scene, &extent, Standing::Foretold).ok()
+                    let third = face(scene, &extent, Standing::Foretold).ok()?;
+                    let joined = [one, other].map(|face| shared_side(&faces[face], &third));
+                    joined
+                        .iter()
+                        .all(Option::is_some)
+                        .then_some((extent.likeness(), third))
                 })
-                .max_by(|a, b| weight(a).total_cmp(&weight(b)));
-            if let Some(third) = found {
+                .max_by(|(one, a), (other, b)| {
+                    one.total_cmp(other).then(weight(a).total_cmp(&weight(b)))
+                });
+            if let Some((_, third)) = found {
                 faces.push(third);
                 triples.extend(group(faces, &[one, other, faces.len() - 1]));
             }
