@@ -1,6 +1,6 @@
 //! What the tests of several rooms draw their examples from.
 
-use crate::cube::{Face, Move, Quarter, State};
+use crate::cube::{Face, Move, Quarter, Spot, State};
 use proptest::prelude::*;
 use std::ops::RangeInclusive;
 
@@ -47,4 +47,18 @@ pub fn scrambled(orders: RangeInclusive<usize>) -> impl Strategy<Value = State> 
 /// The stickers as numbers, each face's own number being its index.
 pub fn labels_of(state: &State) -> Vec<u8> {
     state.stickers().iter().map(|&face| face as u8).collect()
+}
+
+/// Exchanges the stickers of two faces in these cells, given as (row, column).
+pub fn exchange_cells(
+    state: &mut State,
+    [one, other]: [Face; 2],
+    cells: impl IntoIterator<Item = (usize, usize)>,
+) {
+    for (row, col) in cells {
+        let [here, there] = [one, other].map(|face| Spot { face, row, col }.place(state.n()));
+        let (mine, theirs) = (state.at(here), state.at(there));
+        state.set(here, theirs);
+        state.set(there, mine);
+    }
 }

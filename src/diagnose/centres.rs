@@ -74,6 +74,7 @@ fn misplaced_in(hold: Hold, colours: [Option<Face>; 6]) -> Vec<Face> {
 mod tests {
     use super::*;
     use crate::cube::Sequence;
+    use crate::testkit::exchange_cells;
 
     fn check(n: usize, moves: &str, done: &str, arrangement_ok: bool) {
         let steps = Sequence::for_order(moves, n).unwrap();
@@ -100,28 +101,8 @@ mod tests {
     fn whole_centres_in_the_wrong_order() {
         let exchanged = |n: usize, one: Face, other: Face| {
             let mut state = State::solved(n);
-            for row in 1..n - 1 {
-                for col in 1..n - 1 {
-                    state.set(
-                        Spot {
-                            face: one,
-                            row,
-                            col,
-                        }
-                        .place(n),
-                        other,
-                    );
-                    state.set(
-                        Spot {
-                            face: other,
-                            row,
-                            col,
-                        }
-                        .place(n),
-                        one,
-                    );
-                }
-            }
+            let cells = (1..n - 1).flat_map(|row| (1..n - 1).map(move |col| (row, col)));
+            exchange_cells(&mut state, [one, other], cells);
             assert_eq!(crate::cube::check(&state), []);
             let held = state.after(&"x y".parse::<Sequence>().unwrap().0);
             assert_eq!(misplaced(colours(&held)).len(), 2);

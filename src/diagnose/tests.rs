@@ -1,8 +1,8 @@
 //! Stages, parities and sentences.
 
 use super::*;
-use crate::cube::{Hold, Move, Quarter, Sequence, Spot};
-use crate::testkit::{any_move, scrambled};
+use crate::cube::{Hold, Move, Quarter, Sequence};
+use crate::testkit::{any_move, exchange_cells, scrambled};
 use proptest::prelude::*;
 
 /// A flip parity made by practice's sequence (common practice, no source; its effect was established by an
@@ -357,26 +357,7 @@ fn check_damage(
 fn the_last_two_centres_are_named() {
     let said = |n: usize, one: Face, other: Face, spots: &[(usize, usize)], turns: &str| {
         let mut state = State::solved(n);
-        for &(row, col) in spots {
-            state.set(
-                Spot {
-                    face: one,
-                    row,
-                    col,
-                }
-                .place(n),
-                other,
-            );
-            state.set(
-                Spot {
-                    face: other,
-                    row,
-                    col,
-                }
-                .place(n),
-                one,
-            );
-        }
+        exchange_cells(&mut state, [one, other], spots.iter().copied());
         let state = state.after(&turns.parse::<Sequence>().unwrap().0);
         examine(
             &state,
