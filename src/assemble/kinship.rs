@@ -3,7 +3,7 @@
 use super::colours::Colours;
 use super::evidence::{Pose, Seen};
 use super::ring::Logs;
-use super::solve::{Guess, Task};
+use super::solve::{Guess, Task, seen_places};
 use crate::calibration::Noise;
 use crate::cube::{Face, Layout};
 
@@ -48,21 +48,17 @@ pub(super) fn fits(
     seen: &[Seen],
     likelihoods: &[Vec<Logs>],
 ) -> Vec<f64> {
+    let mut sums = vec![None; seen.len()];
+    for (place, member, cell) in seen_places(best, seen) {
+        let logs = &likelihoods[member][cell];
+        let any = logs.iter().map(|log| log.exp()).sum::<f64>() / 6.0;
+        *sums[member].get_or_insert(0.0) += logs[best.decoded.classes[place]] - any.ln();
+    }
     let mut fits = vec![f64::INFINITY; photos];
-    for face in Face::ALL {
-        for &(member, turns) in &best.laid.on[face.index()] {
-            let n = seen[member].n;
-            let mut sum = 0.0;
-            for row in 0..n {
-                for col in 0..n {
-                    let logs = &likelihoods[member][Pose { face, turns }.cell(n, row, col)];
-                    let class = best.decoded.classes[(face.index() * n + row) * n + col];
-                    let any = logs.iter().map(|log| log.exp()).sum::<f64>() / 6.0;
-                    sum += logs[class] - any.ln();
-                }
-            }
-            let fit = &mut fits[seen[member].photo];
-            *fit = fit.min(sum / (n * n) as f64);
+    for (face, sum) in seen.iter().zip(sums) {
+        if let Some(sum) = sum {
+            let fit = &mut fits[face.photo];
+            *fit = fit.min(sum / face.cells.len() as f64);
         }
     }
     fits
@@ -88,28 +84,20 @@ pub(super) fn strangest(
     const ORDINARY: f64 = -2.0;
     /// From here on a sticker by itself is strange.
     const STRANGE: f64 = 4.0;
-    let mut worst = Strangest::default();
-    for face in Face::ALL {
-        for &(member, turns) in &best.laid.on[face.index()] {
-            let n = seen[member].n;
-            let mut met = Strangest::default();
-            for spot in 0..n * n {
-                let cell = Pose { face, turns }.cell(n, spot / n, spot % n);
-                if seen[member].cells[cell].misread < 2.0 * noise.misread_share.value {
-                    let place = face.index() * n * n + spot;
-                    let log = likelihoods[member][cell][best.decoded.classes[place]];
-                    met.nats += (ORDINARY - log).max(0.0);
-                    if log < ORDINARY - STRANGE {
-                        met.places.push(place);
-                    }
-                }
-            }
-            if met.nats > worst.nats {
-                worst = met;
+    let mut faces: Vec<Strangest> = seen.iter().map(|_| Strangest::default()).collect();
+    for (place, member, cell) in seen_places(best, seen) {
+        if seen[member].cells[cell].misread < 2.0 * noise.misread_share.value {
+            let log = likelihoods[member][cell][best.decoded.classes[place]];
+            faces[member].nats += (ORDINARY - log).max(0.0);
+            if log < ORDINARY - STRANGE {
+                faces[member].places.push(place);
             }
         }
     }
-    worst
+    let worst = faces
+        .into_iter()
+        .max_by(|one, other| one.nats.total_cmp(&other.nats));
+    worst.unwrap_or_default()
 }
 
 /// ln of the number of states an n×n×n cube can be in, held still.

@@ -376,7 +376,7 @@ fn classes_of(guess: &Guess, seen: &[Seen]) -> Vec<Vec<usize>> {
 }
 
 /// Every place with each seen face and cell that shows it.
-fn seen_places<'a>(
+pub(super) fn seen_places<'a>(
     guess: &'a Guess,
     seen: &'a [Seen],
 ) -> impl Iterator<Item = (usize, usize, usize)> + 'a {
