@@ -18,6 +18,9 @@ use crate::diagnose::{Stage, open_edges};
 ///
 /// An own error if a step does not stand its proof or none is found.
 pub fn join_groups(walk: &mut Walk) -> Result<(), Error> {
+    if walk.is_over() {
+        return Ok(());
+    }
     if Reaches::of(&walk.state).stage == Stage::LastGroups {
         return mend_last(walk);
     }

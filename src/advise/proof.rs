@@ -194,7 +194,7 @@ impl Walk {
         self.steps.len() >= self.most
     }
 
-    /// Takes a step if its claim is true afterwards. `moves` are written in the hold.
+    /// Takes a step if its claim is true afterwards; none once the walk is over. `moves` are written in the hold.
     ///
     /// # Errors
     ///
@@ -234,6 +234,10 @@ impl Walk {
         parts: Vec<Part>,
         claim: Claim,
     ) -> Result<(), Error> {
+        // A further step would be true of the cube after this one, not of the cube in hand.
+        if self.is_over() {
+            return Ok(());
+        }
         let hold = hold.sequence();
         let moves = Sequence(moves);
         let after = self.state.after(&hold.0).after(&moves.0);

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::cube::{Face, Layout, State};
+use crate::diagnose::Stage;
 
 /// A small source of random numbers (splitmix64, a public-domain generator by S. Vigna).
 pub(super) struct Dice(u64);
@@ -193,6 +194,23 @@ fn the_next_step_leads_on() {
     }
 }
 
+/// Where the last step of the centres leads past the pairing, as after a slice that was not turned back in time, the next
+/// step is still that one and reaches what it says; the step after it was once told instead.
+#[test]
+fn the_next_step_is_for_the_cube_in_hand() {
+    let mut dice = Dice::new(31);
+    for n in 5..=9 {
+        let turns = crate::cube::Sequence::for_order("Rw U2 Rw' U' F R'", n).unwrap();
+        let state = reduced_state(n, &mut dice).after(&turns.0);
+        let step = next_step(&state).unwrap().unwrap();
+        let stages = (step.stage, step.reaches.stage);
+        assert_eq!(stages, (Stage::Centres, Stage::LastGroups), "{step:?}");
+        let after = followed(&state, std::slice::from_ref(&step));
+        assert_eq!(Reaches::of(&after), step.reaches, "n = {n}: {step:?}");
+        assert_eq!(route(&state).unwrap().steps[0], step);
+    }
+}
+
 /// Source: common practice and its effects by an independent simulation: the sequences offered beside the step.
 #[test]
 fn sequences_of_common_practice_are_recognised() {
@@ -209,7 +227,7 @@ fn sequences_of_common_practice_are_recognised() {
         assert_eq!(Reaches::of(&after), advice.step.reaches);
         assert_eq!(found.moves.to_string(), moves, "n = {n}");
         let after = state.after(&found.hold.0).after(&found.moves.0);
-        assert!(Reaches::of(&after).stage >= crate::diagnose::Stage::Reduced);
+        assert!(Reaches::of(&after).stage >= Stage::Reduced);
     };
     let long = "Rw2 B2 U2 Lw U2 Rw' U2 Rw U2 F2 Rw F2 Lw' B2 Rw2";
     for n in [5, 6, 7] {
