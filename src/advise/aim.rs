@@ -117,8 +117,6 @@ pub enum Task {
     CarryOn {
         /// How many of its turns are already made.
         made: usize,
-        /// The stage it belongs to.
-        stage: Stage,
     },
 }
 
@@ -242,23 +240,6 @@ impl Aim {
                 *side = hold.brings(*side);
             }
             piece.name_as_usual();
-        }
-    }
-
-    /// The stage a step with this aim belongs to.
-    pub const fn stage(&self) -> Stage {
-        match self.task {
-            Task::Bar { .. } | Task::CentrePieces { .. } | Task::ExchangeCentres { .. } => {
-                Stage::Centres
-            }
-            Task::LastGroups { layer: 2, .. } => Stage::LastGroups,
-            Task::Pair { .. } | Task::LastGroups { .. } => Stage::Pairing,
-            Task::TurnBack {
-                built: Built::Nothing | Built::Centres(_),
-                ..
-            } => Stage::Centres,
-            Task::CarryOn { stage, .. } => stage,
-            _ => Stage::Reduced,
         }
     }
 }

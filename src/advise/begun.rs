@@ -45,7 +45,7 @@ pub fn look_back(state: &State, ways: &[WayBack]) -> Result<Option<Step>, Error>
             if tried.len() == most || tried.contains(&start) {
                 continue;
             }
-            let step = next_step(&start)?.filter(|step| step.aim.stage() == Stage::Centres);
+            let step = next_step(&start)?.filter(|step| step.stage == Stage::Centres);
             let passes = step.and_then(|step| {
                 let (hold, made) = passes_through(&in_holds, &start, &step)?;
                 Some((hold, step.moves.0, made))
@@ -80,10 +80,7 @@ fn told(
 ) -> Result<Step, Error> {
     let on = &moves[made..];
     let (hold, moves, task) = if on.len() < way.moves.len() {
-        let task = Task::CarryOn {
-            made,
-            stage: Stage::Centres,
-        };
+        let task = Task::CarryOn { made };
         (hold, on.to_vec(), task)
     } else {
         let task = Task::TurnBack {

@@ -512,10 +512,7 @@ fn rest_of_sequence(state: &State, now: &Reaches) -> Option<Found> {
                         built: Built::Nothing,
                     }
                 } else {
-                    Task::CarryOn {
-                        made,
-                        stage: Stage::Centres,
-                    }
+                    Task::CarryOn { made }
                 };
                 let found = Found {
                     task,

@@ -68,10 +68,7 @@ pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
         (Stage::Reduced, built, Claim::Finish(found.progress))
     };
     let task = match found.made {
-        Some(made) if made < found.moves.len() => Task::CarryOn {
-            made,
-            stage: Stage::Reduced,
-        },
+        Some(made) if made < found.moves.len() => Task::CarryOn { made },
         _ => Task::TurnBack {
             turns: found.moves.len(),
             to,

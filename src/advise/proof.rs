@@ -13,7 +13,7 @@ use thiserror::Error;
 /// A hold, the moves to make in it, and what then is true.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Step {
-    /// The stage of the reduction the step belongs to.
+    /// The stage in which the cube is before the step.
     pub stage: Stage,
     /// What the step is for, in the letters of its hold; written as a sentence.
     #[serde(serialize_with = "as_text")]
@@ -246,9 +246,11 @@ impl Walk {
             return Err(Error::Unproved { hold, moves, claim });
         }
         let reaches = Reaches::of(&after);
+        let before = self.steps.last().map(|step| step.reaches.stage);
+        let stage = before.unwrap_or_else(|| Reaches::of(&self.state).stage);
         self.state = after;
         self.steps.push(Step {
-            stage: aim.stage(),
+            stage,
             aim,
             hold,
             moves,

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::cube::{Face, Layout, State};
-use crate::diagnose::Stage;
+use crate::diagnose::{Stage, diagnose};
 
 /// A small source of random numbers (splitmix64, a public-domain generator by S. Vigna).
 pub(super) struct Dice(u64);
@@ -130,7 +130,11 @@ fn check_routes(n: usize, usual: usize) {
     for index in 0..count {
         let state = random_state(n, &mut dice);
         let found = route(&state).unwrap_or_else(|error| panic!("{n} {index}: {error}\n{state:?}"));
-        let solved = followed(&state, &found.steps);
+        let solved = found.steps.iter().fold(state.clone(), |state, step| {
+            let found = diagnose(&state, &[], &crate::cube::Words::default());
+            assert_eq!(step.stage, found.stage, "{n} {index}: {step:?}\n{state:?}");
+            followed(&state, std::slice::from_ref(step))
+        });
         assert!(is_one_colour_a_face(&solved), "{n} {index}: {state:?}");
         let turns = found.steps.iter().map(|step| step.moves.block_turns());
         assert_eq!(found.moves_total, turns.sum::<usize>());
