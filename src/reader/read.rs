@@ -9,8 +9,8 @@ use super::reading::{
 use super::size::{size, usual_size};
 use super::{Colouring, examine, mirror, refusal};
 use crate::assemble::{self, Assembly, Knowledge, assemble_knowing};
-use crate::calibration::{Calibration, KnownCube, Unlike};
-use crate::cube::Spot;
+use crate::calibration::{Calibration, KnownCube, Scheme, Unlike};
+use crate::cube::{Spot, State};
 use crate::geometry::{InPhoto, Quad};
 use crate::sight::{SeenPhoto, Trace};
 
@@ -311,6 +311,7 @@ fn answered(
             or,
         }));
     }
+    let (state, scheme) = as_in_a_file(&colouring, assembly);
     Reading {
         n: Some(assembly.state.n()),
         outcome,
@@ -318,12 +319,23 @@ fn answered(
         faces: Some(colouring),
         photos: photo_readings(shown, photos, Some(assembly)),
         doubts,
-        examination: Some(examine(&assembly.state, assembly.scheme)),
+        examination: Some(examine(&state, scheme)),
         problem: None,
         known: None,
         mirroring: Mirroring::None,
         answers: Vec::new(),
     }
+}
+
+/// The state with its sides named as if its stickers came from a file: where centres are mixed, which of them belongs on
+/// which side of an even cube is a choice, and the same stickers are to get the same advice.
+fn as_in_a_file(colouring: &Colouring, assembly: &Assembly) -> (State, Scheme) {
+    let named = || {
+        let scheme = colouring.scheme().ok()?;
+        let is_same = scheme.is_turned(assembly.scheme);
+        is_same.then_some((colouring.state(scheme)?, scheme))
+    };
+    named().unwrap_or_else(|| (assembly.state.clone(), assembly.scheme))
 }
 
 fn unread(shown: &[Shown], photos: &[SeenPhoto], problem: Problem) -> Reading {

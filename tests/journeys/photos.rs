@@ -1,7 +1,7 @@
 //! Six photos of one cube to the answer.
 
 use super::contract::{check_examination, check_faces};
-use super::{Run, folder, project, sixfold, state_of};
+use super::{Run, folder, project, sixfold, sixfold_given, state_of};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
@@ -72,6 +72,20 @@ fn six_photos_in_any_order() {
         check_photos(&reading, &paths, cube);
         assert!(reading["timings_ms"]["total"].as_f64().unwrap() > 0.0);
         assert_eq!(reading["timings_ms"]["photos"].as_array().unwrap().len(), 6);
+    }
+}
+
+/// What `read --json` prints is a state as well, and `diagnose` says of it what was said: the same faults by the same
+/// names, the same hold and the same moves, though in mixed centres nothing tells which belongs on which side.
+#[test]
+fn a_reading_is_diagnosed_as_it_was_read() {
+    for cube in ["cube-01-n6", "cube-09-n6", "cube-16-n4", "cube-21-n3"] {
+        let run = read_json(&photos(&format!("faces-easy/{cube}"), &[1, 2, 3, 4, 5, 6]));
+        let reading = run.json();
+        let again = sixfold_given(&run.out, ["diagnose", "--json", "-"]).json();
+        for key in ["faces", "legality", "diagnosis", "advice", "repair"] {
+            assert_eq!(reading[key], again[key], "{cube}: {key}");
+        }
     }
 }
 
