@@ -64,9 +64,9 @@ fn pictures_that_cannot_be_drawn() {
     let folder = folder("refusals-pictures");
     let state = folder.join("state.json");
     std::fs::write(&state, state_of("faces-easy/cube-21-n3").to_string()).unwrap();
-    for (name, words) in [
-        ("net.bmp", ".svg or .png"),
-        ("no/such/folder/net.svg", "cannot be written"),
+    for (name, status, words) in [
+        ("net.bmp", 2, ".svg or .png"),
+        ("no/such/folder/net.svg", 1, "cannot be written"),
     ] {
         let picture = folder.join(name);
         let run = sixfold([
@@ -75,7 +75,7 @@ fn pictures_that_cannot_be_drawn() {
             "--picture".as_ref(),
             picture.as_os_str(),
         ]);
-        assert_eq!(run.status, 1);
+        assert_eq!((run.status, run.out.as_str()), (status, ""));
         assert!(run.problems.contains(words), "{}", run.problems);
     }
 }

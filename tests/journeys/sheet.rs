@@ -60,7 +60,7 @@ fn sizes_without_a_sheet() {
     let out = folder("sheet-none");
     for (size, words) in [("3", "no edge groups"), ("12", "too many cases")] {
         let run = sixfold(["cases", "--size", size, "--out", out.to_str().unwrap()]);
-        assert_eq!((run.status, run.out.as_str()), (1, ""));
+        assert_eq!((run.status, run.out.as_str()), (2, ""));
         assert!(run.problems.contains(words), "{}", run.problems);
     }
     assert_eq!(std::fs::read_dir(&out).unwrap().count(), 0);

@@ -189,7 +189,8 @@ fn sequences_that_are_none() {
         1,
         &["4×4×4", "not so many layers"],
     );
-    check(&["sequence", "R", "--size", "40"], 1, &["from 2 to 17"]);
+    check(&["sequence", "R", "--size", "40"], 2, &["from 2 to 17"]);
+    check(&["sequence", "R", "--size", "six"], 2, &["from 2 to 17"]);
     check(&["sequence", "R"], 2, &["--size"]);
 }
 

@@ -5,7 +5,7 @@ use crate::app::files::write_whole;
 use crate::app::report::Screen;
 use crate::app::{Stop, Verdict};
 use crate::explain::case_sheet;
-use anyhow::{Context, bail};
+use anyhow::Context;
 use clap::Args;
 use std::fs;
 use std::path::PathBuf;
@@ -21,7 +21,7 @@ const LARGEST: usize = 11;
 #[derive(Debug, Args)]
 pub struct Cases {
     /// The size of the cube: stickers along an edge, 4 to 11
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = size)]
     size: usize,
     /// The folder to write into; it is made if need be
     #[arg(long, value_name = "FOLDER")]
@@ -33,10 +33,9 @@ impl Cases {
     ///
     /// # Errors
     ///
-    /// If cubes of this size have no cases, or are too large, or the folder cannot be written to.
+    /// If the folder cannot be written to.
     pub fn run(&self, screen: &mut Screen) -> Result<Verdict, Stop> {
         let n = self.size;
-        check_size(n)?;
         let examples = examples(n)?;
         let sheet = case_sheet(n, &examples);
         let folder = &self.out;
@@ -70,15 +69,16 @@ impl Cases {
     }
 }
 
-fn check_size(n: usize) -> anyhow::Result<()> {
-    match n {
-        ..4 => bail!(
-            "a {n}×{n}×{n} has no edge groups to pair and so no such cases; sizes 4 to {LARGEST} have a sheet"
-        ),
-        4..=LARGEST => Ok(()),
-        _ => bail!(
-            "a {n}×{n}×{n} has too many cases for a sheet (sizes 4 to {LARGEST} have one); `sixfold diagnose --picture \
+fn size(text: &str) -> Result<usize, String> {
+    match text.parse() {
+        Ok(n @ 4..=LARGEST) => Ok(n),
+        Ok(..4) => Err(format!(
+            "so small a cube has no edge groups to pair and so no such cases; sizes 4 to {LARGEST} have a sheet"
+        )),
+        Ok(_) => Err(format!(
+            "so large a cube has too many cases for a sheet (sizes 4 to {LARGEST} have one); `sixfold diagnose --picture \
              FILE STATE.json` works out the case of the cube in hand, with its picture, hold and moves, on any size"
-        ),
+        )),
+        Err(_) => Err(format!("sizes are whole numbers from 4 to {LARGEST}")),
     }
 }

@@ -14,6 +14,8 @@ mod trace;
 
 pub use trace::Timings;
 
+use picture::drawable;
+
 use super::report::Screen;
 use super::{Stop, Verdict};
 use clap::{Args, Parser, Subcommand};
@@ -52,7 +54,7 @@ struct Output {
     #[arg(long)]
     json: bool,
     /// Also draw the unfolded faces into this file: .svg or .png
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_parser = drawable())]
     picture: Option<PathBuf>,
 }
 

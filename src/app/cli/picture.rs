@@ -3,9 +3,10 @@
 use crate::app::files::write_whole;
 use crate::explain::{Guidance, Mark, Solid, net_with, places_to_watch, png, solid};
 use crate::reader::{Colouring, Examination};
-use anyhow::{Result, bail};
+use anyhow::Result;
+use clap::builder::{PathBufValueParser, TypedValueParser};
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Pixels for each unit of a picture: sharp on paper and on dense screens.
 const SCALE: f32 = 2.0;
@@ -42,23 +43,37 @@ fn in_hold(colouring: &Colouring, advice: &Guidance) -> Option<String> {
     }))
 }
 
-/// Writes an SVG text as SVG or PNG.
+/// Takes a path from the command line whose name says how to draw.
+pub fn drawable() -> impl TypedValueParser<Value = PathBuf> {
+    PathBufValueParser::new().try_map(|path| match format_of(&path) {
+        Some(_) => Ok(path),
+        None => Err("a picture is drawn as .svg or .png, the name ends in neither; rename it"),
+    })
+}
+
+/// The formats pictures are drawn in.
+enum Format {
+    Svg,
+    Png,
+}
+
+fn format_of(path: &Path) -> Option<Format> {
+    let ending = path.extension()?.to_str()?.to_lowercase();
+    match ending.as_str() {
+        "svg" => Some(Format::Svg),
+        "png" => Some(Format::Png),
+        _ => None,
+    }
+}
+
+/// Writes an SVG text as PNG where the name asks for it, as it is otherwise.
 ///
 /// # Errors
 ///
-/// If the name ends in neither, or the file cannot be written.
+/// If the picture cannot be drawn or the file not be written.
 pub fn write_picture(path: &Path, svg: &str) -> Result<()> {
-    let ending = path
-        .extension()
-        .unwrap_or_default()
-        .to_string_lossy()
-        .to_lowercase();
-    match ending.as_str() {
-        "svg" => write_whole(path, svg.as_bytes()),
-        "png" => write_whole(path, &png(svg, SCALE)?),
-        _ => bail!(
-            "a picture is drawn as .svg or .png, the name ends in neither; rename it: {}",
-            path.display()
-        ),
+    match format_of(path) {
+        Some(Format::Png) => write_whole(path, &png(svg, SCALE)?),
+        _ => write_whole(path, svg.as_bytes()),
     }
 }

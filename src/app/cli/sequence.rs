@@ -1,11 +1,11 @@
 //! `sixfold sequence`: what a sequence of moves does, for whoever checks a handout before printing it.
 
 use super::diagnose::{colouring_in, state_of};
-use super::picture::write_picture;
+use super::picture::{drawable, write_picture};
 use crate::advise::{Analysis, analyse};
 use crate::app::report::{self, Screen};
 use crate::app::{Stop, Verdict};
-use crate::cube::{LEAST_ORDER, MOST_ORDER, State};
+use crate::cube::{LEAST_ORDER, MOST_ORDER, State, with_article};
 use crate::diagnose::{self, Diagnosis, Legality};
 use crate::explain::{self, piece_kind, spoken};
 use crate::reader::Colouring;
@@ -22,7 +22,7 @@ pub struct Sequence {
     #[arg(value_name = "MOVES", allow_hyphen_values = true)]
     moves: String,
     /// The size of the cube: stickers along an edge
-    #[arg(long, value_name = "N", required_unless_present = "state")]
+    #[arg(long, value_name = "N", value_parser = size, required_unless_present = "state")]
     size: Option<usize>,
     /// Also make the moves on the cube in this file, and say where it then stands
     #[arg(long, value_name = "STATE.json")]
@@ -31,8 +31,17 @@ pub struct Sequence {
     #[arg(long)]
     json: bool,
     /// Also draw the unfolded faces after the moves into this file: .svg or .png
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_parser = drawable())]
     picture: Option<PathBuf>,
+}
+
+fn size(text: &str) -> Result<usize, String> {
+    match text.parse() {
+        Ok(n) if (LEAST_ORDER..=MOST_ORDER).contains(&n) => Ok(n),
+        _ => Err(format!(
+            "sizes are whole numbers from {LEAST_ORDER} to {MOST_ORDER}"
+        )),
+    }
 }
 
 /// The answer for other programs.
@@ -67,7 +76,7 @@ impl Sequence {
         let given = given.transpose()?;
         let n = self.order(given.as_ref().map(|(state, _)| state.n()))?;
         let moves = crate::cube::Sequence::for_order(&self.moves, n)
-            .with_context(|| format!("the moves cannot be made on a {n}×{n}×{n} cube"))?;
+            .with_context(|| format!("the moves cannot be made on the {n}×{n}×{n}"))?;
         let analysis = analyse(&moves, n);
         let applied = given.map(|(state, scheme)| {
             let after = state.after(&moves.0);
@@ -108,18 +117,13 @@ impl Sequence {
         if let (Some(size), Some(n)) = (self.size, of_state) {
             ensure!(
                 size == n,
-                "--size says {size}, the cube in the file is a {n}×{n}×{n}; leave --size out"
+                "--size says {size}, the cube in the file is {}; leave --size out",
+                with_article(&format!("{n}×{n}×{n}"))
             );
         }
-        let n = self
-            .size
+        self.size
             .or(of_state)
-            .context("the size of the cube is needed: --size N")?;
-        ensure!(
-            (LEAST_ORDER..=MOST_ORDER).contains(&n),
-            "sizes from {LEAST_ORDER} to {MOST_ORDER} are known, not {n}"
-        );
-        Ok(n)
+            .context("the size of the cube is needed: --size N")
     }
 }
 
