@@ -67,13 +67,14 @@ pub fn listed<S: AsRef<str>>(items: &[S]) -> String {
     text
 }
 
-/// A thing with "a" or "an" before it; a single capital letter in front is read as its name.
+/// A thing with "a" or "an" before it; a single capital letter in front is read as its name, digits as a number.
 pub fn with_article(thing: &str) -> String {
     let first = thing.split([' ', '-']).next().unwrap_or_default();
     let sounds_open = if first.len() == 1 {
         "AEFHILMNORSX".contains(first)
     } else {
-        first.starts_with(['a', 'e', 'i', 'o', 'u'])
+        first.starts_with(['a', 'e', 'i', 'o', 'u', '8'])
+            || matches!(first.split('×').next(), Some("11" | "18"))
     };
     format!("{} {thing}", if sounds_open { "an" } else { "a" })
 }
@@ -121,6 +122,9 @@ mod tests {
         assert_eq!(with_article("white-green midge"), "a white-green midge");
         assert_eq!(with_article("F-R midge"), "an F-R midge");
         assert_eq!(with_article("U-F midge"), "a U-F midge");
+        assert_eq!(with_article("8×8×8 cube"), "an 8×8×8 cube");
+        assert_eq!(with_article("11×11×11"), "an 11×11×11");
+        assert_eq!(with_article("10×10×10"), "a 10×10×10");
         assert_eq!((counted(2), counted(13)), ("two".into(), "13".into()));
     }
 

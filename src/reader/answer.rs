@@ -64,7 +64,7 @@ pub enum AnswerError {
     },
     /// A sticker the cube does not have.
     #[error(
-        "there is no {} on a {n}×{n}×{n}; rows and columns run from 1 to {n}",
+        "there is no {} on the {n}×{n}×{n}; rows and columns run from 1 to {n}",
         spot_name(*spot)
     )]
     Outside {

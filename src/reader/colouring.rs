@@ -34,8 +34,9 @@ pub struct Completed {
 pub enum ColouringError {
     /// Not six colours.
     #[error(
-        "{} colours were met ({}), a cube has six; mend the wrong words",
+        "{} {} met ({}), a cube has six; mend the wrong words",
         met.len(),
+        if met.len() == 1 { "colour was" } else { "colours were" },
         words(met)
     )]
     NotSix {

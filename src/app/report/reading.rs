@@ -6,7 +6,7 @@ use super::net::net;
 use super::screen::Screen;
 use crate::app::cli::Timings;
 use crate::calibration::Unlike;
-use crate::cube::{Face, Spot, capital, spot_name};
+use crate::cube::{Face, Spot, capital, spot_name, with_article};
 use crate::explain::Mark;
 use crate::reader::{
     Answer, Colouring, DoubtfulSticker, Heard, KnownUse, Mirroring, Outcome, PhotoReading, Problem,
@@ -136,7 +136,8 @@ fn known_cube(known: KnownUse) -> Option<String> {
     };
     let why = match unlike {
         Unlike::Size { known, met } => {
-            format!("this one is a {met}×{met}×{met}, that one a {known}×{known}×{known}")
+            let a = |n: usize| with_article(&format!("{n}×{n}×{n}"));
+            format!("this one is {}, that one {}", a(met), a(known))
         }
         Unlike::Scheme => "its colours lie on other faces".to_owned(),
         Unlike::Shade { colour, difference } => {

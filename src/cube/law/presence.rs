@@ -64,8 +64,9 @@ impl Checker<'_> {
         }
         let surplus: usize = counts.iter().map(|met| met.saturating_sub(n * n)).sum();
         let text = format!(
-            "There are {} stickers, but a {n}×{n}×{n} cube has {} of each colour: {}.",
+            "There are {} stickers, but {} has {} of each colour: {}.",
             listed(&wrong),
+            with_article(&format!("{n}×{n}×{n} cube")),
             n * n,
             if surplus == 1 {
                 "a sticker is misread, or was replaced by one of another colour"
