@@ -244,10 +244,11 @@ fn mend_last(walk: &mut Walk) -> Result<(), Error> {
     let n = walk.state.n();
     let open = open_edges(&walk.state);
     let mut reached = walk.state.clone();
+    let mut left = open.clone();
     let mut mendings: Vec<Mending> = Vec::new();
     // Each round makes two kinds of orbits whole, of at most seven.
-    while !open_edges(&reached).is_empty() && mendings.len() <= n / 2 {
-        let mending = partners(&open_edges(&reached))
+    while !left.is_empty() && mendings.len() <= n / 2 {
+        let mending = partners(&left)
             .into_iter()
             .filter_map(|edges| way_for(&reached, edges))
             .min_by_key(|mending| mending.moves.len())
@@ -255,6 +256,7 @@ fn mend_last(walk: &mut Walk) -> Result<(), Error> {
                 doing: "mend the last groups",
             })?;
         reached.turn_all(&mending.moves);
+        left = open_edges(&reached);
         mendings.push(mending);
     }
     let all: Vec<Move> = mendings
