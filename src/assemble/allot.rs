@@ -2,50 +2,57 @@
 
 use super::ring::Logs;
 use pathfinding::prelude::{Matrix, kuhn_munkres, strongly_connected_components};
+use std::sync::OnceLock;
 
-/// The best way and what stands against it.
+/// The best way, and what stands against it.
 #[derive(Clone, Debug)]
 pub(super) struct Allotment {
     /// The piece at each position.
     pub best: Vec<usize>,
     /// The log-likelihood of the best way.
     pub log_best: f64,
-    /// The log of the weight of all ways over that of the best: 0 when nothing stands against it.
-    pub log_excess: f64,
-    /// What it costs at least that a position takes the piece of another: `[position][other position]`.
-    reduced: Vec<Vec<f64>>,
+    /// The log-likelihoods, `[position][piece]`.
+    logs: Vec<Vec<f64>>,
+    /// What it costs at least that a position takes the piece of another, `[position][other position]`, once asked for.
+    reduced: OnceLock<Vec<Vec<f64>>>,
 }
 
 impl Allotment {
+    /// The log of the weight of all ways over that of the best: 0 when nothing stands against it.
+    pub fn log_excess(&self) -> f64 {
+        log_permanent(self.reduced())
+    }
+
     /// The probability of each piece at each position, approximately.
     pub fn shares(&self) -> Vec<Vec<f64>> {
-        shares(&self.reduced, &self.best)
+        shares(self.reduced(), &self.best)
+    }
+
+    fn reduced(&self) -> &[Vec<f64>] {
+        self.reduced.get_or_init(|| {
+            // costs[i][j]: what it costs that position i takes the piece of position j; cycles are other ways.
+            let rows = self.logs.iter().zip(&self.best);
+            let costs = rows.map(|(row, &own)| {
+                let others = self.best.iter();
+                others.map(|&other| row[own] - row[other]).collect()
+            });
+            without_negatives(&costs.collect::<Vec<_>>())
+        })
     }
 }
 
 /// Allots pieces to positions by the log-likelihoods `[position][piece]`.
-pub(super) fn allot(logs: &[Vec<f64>]) -> Allotment {
+pub(super) fn allot(logs: Vec<Vec<f64>>) -> Allotment {
     /// Whole numbers a nat: the assignment is computed on integers.
     const FINE: f64 = 1e6;
     let count = logs.len();
     let whole = Matrix::from_fn(count, count, |(row, col)| (logs[row][col] * FINE) as i64);
     let (_, best) = kuhn_munkres(&whole);
-    let log_best = (0..count).map(|row| logs[row][best[row]]).sum();
-    // costs[i][j]: what it costs that position i takes the piece of position j; cycles are other ways.
-    let costs: Vec<Vec<f64>> = (0..count)
-        .map(|row| {
-            (0..count)
-                .map(|other| logs[row][best[row]] - logs[row][best[other]])
-                .collect()
-        })
-        .collect();
-    let reduced = without_negatives(&costs);
-    let log_excess = log_permanent(&reduced);
     Allotment {
+        log_best: (0..count).map(|row| logs[row][best[row]]).sum(),
         best,
-        log_best,
-        log_excess,
-        reduced,
+        logs,
+        reduced: OnceLock::new(),
     }
 }
 
@@ -210,15 +217,15 @@ pub(super) struct Sorting {
     pub best: Vec<usize>,
     /// The log-likelihood of the best way.
     pub log_best: f64,
-    /// The log of the weight of all ways over that of the best.
-    pub log_excess: f64,
-    /// The probability of each class at each place.
-    pub shares: Vec<Logs>,
+    /// The log-likelihoods of the classes at each place.
+    logs: Vec<Logs>,
+    /// What the other classes weigh at each place, once asked for.
+    weights: OnceLock<Vec<Logs>>,
 }
 
 /// Sorts places into six classes of equal size by their log-likelihoods: the surplus moves along shortest paths
 /// between the classes, since places of a class are alike.
-pub(super) fn sort(logs: &[Logs]) -> Sorting {
+pub(super) fn sort(logs: Vec<Logs>) -> Sorting {
     let room = logs.len() / 6;
     let mut best: Vec<usize> = logs
         .iter()
@@ -236,7 +243,7 @@ pub(super) fn sort(logs: &[Logs]) -> Sorting {
         let Some(over) = (0..6).find(|&class| held[class] > room) else {
             break;
         };
-        let (away, step) = cheapest(logs, &best, over);
+        let (away, step) = cheapest(&logs, &best, over);
         let Some(under) = (0..6)
             .filter(|&class| held[class] < room)
             .min_by(|&a, &b| away[a].total_cmp(&away[b]))
@@ -254,13 +261,43 @@ pub(super) fn sort(logs: &[Logs]) -> Sorting {
             best[place] = class;
         }
     }
-    let log_best = best.iter().zip(logs).map(|(&class, log)| log[class]).sum();
-    let (log_excess, shares) = against(logs, &best);
     Sorting {
+        log_best: best.iter().zip(&logs).map(|(&class, log)| log[class]).sum(),
         best,
-        log_best,
-        log_excess,
-        shares,
+        logs,
+        weights: OnceLock::new(),
+    }
+}
+
+impl Sorting {
+    /// The log of the weight of all ways over that of the best.
+    pub fn log_excess(&self) -> f64 {
+        /// A place whose other classes are all worse by this many nats stands by itself: that two of them trade is not likelier
+        /// than the one and the other.
+        const CLOSED: f64 = 10.0;
+        let least = (-CLOSED).exp();
+        let mut open = Vec::new();
+        let mut beside = 0.0;
+        for (place, (&own, weight)) in self.best.iter().zip(self.weights()).enumerate() {
+            if (0..6).any(|to| to != own && weight[to] > least) {
+                open.push(place);
+            } else {
+                beside += weight.iter().sum::<f64>() - 1.0;
+            }
+        }
+        log_ways(&self.logs, &self.best, &open) + beside
+    }
+
+    /// The probability of each class at each place.
+    pub fn shares(&self) -> impl Iterator<Item = Logs> + '_ {
+        self.weights().iter().map(|weight| {
+            let sum: f64 = weight.iter().sum();
+            weight.map(|value| value / sum)
+        })
+    }
+
+    fn weights(&self) -> &[Logs] {
+        self.weights.get_or_init(|| weights(&self.logs, &self.best))
     }
 }
 
@@ -299,11 +336,8 @@ fn moves(logs: &[Logs], best: &[usize]) -> [[(f64, usize); 6]; 6] {
     direct
 }
 
-/// How much all other ways weigh against the best, and the shares of the classes at each place.
-fn against(logs: &[Logs], best: &[usize]) -> (f64, Vec<Logs>) {
-    /// A place whose other classes are all worse by this many nats stands by itself: that two of them trade is not likelier
-    /// than the one and the other.
-    const CLOSED: f64 = 10.0;
+/// What each class weighs at each place against the best way, by the cheapest way that has it there.
+fn weights(logs: &[Logs], best: &[usize]) -> Vec<Logs> {
     let direct = moves(logs, best);
     let mut back = [[f64::INFINITY; 6]; 6];
     for from in 0..6 {
@@ -319,26 +353,18 @@ fn against(logs: &[Logs], best: &[usize]) -> (f64, Vec<Logs>) {
             }
         }
     }
-    let mut open = Vec::new();
-    let mut beside = 0.0;
-    let mut shares: Vec<Logs> = Vec::with_capacity(logs.len());
-    for (place, (&from, log)) in best.iter().zip(logs).enumerate() {
-        let weight: Logs = std::array::from_fn(|to| {
-            if to == from {
-                1.0
-            } else {
-                (-(log[from] - log[to] + back[to][from])).exp()
-            }
-        });
-        let sum: f64 = weight.iter().sum();
-        if (0..6).any(|to| to != from && weight[to] > (-CLOSED).exp()) {
-            open.push(place);
-        } else {
-            beside += sum - 1.0;
-        }
-        shares.push(weight.map(|value| value / sum));
-    }
-    (log_ways(logs, best, &open) + beside, shares)
+    let places = best.iter().zip(logs);
+    places
+        .map(|(&from, log)| {
+            std::array::from_fn(|to| {
+                if to == from {
+                    1.0
+                } else {
+                    (-(log[from] - log[to] + back[to][from])).exp()
+                }
+            })
+        })
+        .collect()
 }
 
 /// The log of the summed weight of all ways to share the classes of the open places among them, the best being 1.
@@ -425,9 +451,9 @@ mod tests {
             .map(|way| log(way))
             .fold(f64::NEG_INFINITY, f64::max);
         let total: f64 = ways.iter().map(|way| (log(way) - best).exp()).sum();
-        let found = allot(&logs);
+        let found = allot(logs);
         assert!((found.log_best - best).abs() < 1e-6);
-        assert!((found.log_excess - total.ln()).abs() < 1e-6);
+        assert!((found.log_excess() - total.ln()).abs() < 1e-6);
     }
 
     /// Twenty-four clear pieces, and two that could trade places: the trade weighs what it costs, no more.
@@ -445,9 +471,9 @@ mod tests {
                     .collect()
             })
             .collect();
-        let found = allot(&logs);
+        let found = allot(logs);
         assert_eq!(found.best, (0..24).collect::<Vec<_>>());
-        assert!((found.log_excess / (-6.0_f64).exp() - 1.0).abs() < 0.01);
+        assert!((found.log_excess() / (-6.0_f64).exp() - 1.0).abs() < 0.01);
     }
 
     /// Against plain enumeration of the 12!/2!⁶ ways would be long: six places of a class each, 720 ways.
@@ -457,17 +483,17 @@ mod tests {
             .map(|a| std::array::from_fn(|b| -noise(a * 6 + b + 1)))
             .collect();
         let rows: Vec<Vec<f64>> = logs.iter().map(|log| log.to_vec()).collect();
-        let (sorted, allotted) = (sort(&logs), allot(&rows));
+        let (sorted, allotted) = (sort(logs), allot(rows));
         assert_eq!(sorted.best, allotted.best);
         assert!((sorted.log_best - allotted.log_best).abs() < 1e-6);
-        assert!((sorted.log_excess - allotted.log_excess).abs() < 1e-6);
+        assert!((sorted.log_excess() - allotted.log_excess()).abs() < 1e-6);
     }
 
     /// Each class as often as every other, even when all places look alike.
     #[test]
     fn classes_are_shared_out_evenly() {
         let logs = vec![[0.0, -1.0, -2.0, -3.0, -4.0, -5.0]; 24];
-        let sorted = sort(&logs);
+        let sorted = sort(logs);
         for class in 0..6 {
             assert_eq!(
                 sorted.best.iter().filter(|&&other| other == class).count(),

@@ -7,6 +7,7 @@ use super::evidence::{Block, Pose, Seen, beyond, corner_cell, side_cell};
 use super::ring::Logs;
 use super::scheme::Arrangement;
 use crate::cube::{Face, Spot};
+use std::cmp::Ordering;
 
 /// A way to lay the seen faces on the cube.
 #[derive(Clone, Debug)]
@@ -36,12 +37,20 @@ struct Node {
 /// A way to go on from a laying in the making.
 struct Step {
     score: f64,
-    /// In how many ways one could go on from there.
-    ways_on: f64,
+    /// What is gained by edges and by corners, where a single face is laid.
+    gain: [f64; 2],
     /// The node it starts from, as an index.
-    from: usize,
+    from: u32,
     /// The block laid and its pose; `None` for a node that stays as it is.
-    laid: Option<(usize, usize)>,
+    laid: Option<(u8, u8)>,
+}
+
+impl Step {
+    /// The better one first, of equals the one found first.
+    fn order(&self, other: &Self) -> Ordering {
+        let by_score = other.score.total_cmp(&self.score);
+        by_score.then_with(|| (self.from, self.laid).cmp(&(other.from, other.laid)))
+    }
 }
 
 /// What lies about an uncovered face, by the sides and corners of that face.
@@ -51,6 +60,19 @@ struct Surroundings {
     sides: [Option<usize>; 4],
     /// The corners of the two seen faces that meet in a corner, if they do: the one on the side before it first.
     corners: [Option<[(usize, u8); 2]>; 4],
+}
+
+/// What a seen face laid there is judged by: where in the tables its sides and corners are to be looked up, by the side or
+/// corner of the uncovered face. Only the first so many of each are filled.
+#[derive(Clone, Copy, Default)]
+struct Beside {
+    arrangement: usize,
+    sides: [(u8, usize); 4],
+    side_count: usize,
+    corners: [(u8, usize); 4],
+    corner_count: usize,
+    /// No less than what any seen face gains by its corners.
+    most: f64,
 }
 
 /// What the search needs at every step.
@@ -65,8 +87,31 @@ struct Search<'a> {
     edges: Vec<Vec<f64>>,
     /// `[block][face]`: the poses of a block that have something on the face and look different from all before them.
     facing: Vec<[Vec<usize>; 6]>,
-    /// `[arrangement][three corners of seen faces, clockwise]`, filled as asked for.
-    corners: Vec<Vec<f32>>,
+    /// For each arrangement.
+    corners: Vec<Corners>,
+}
+
+/// The log-ratios of corners under one arrangement, worked out as they are asked for: `NaN` until then.
+#[derive(Clone, Default)]
+struct Corners {
+    /// `[two corners of seen faces]`: where they stand among the pairs met so far.
+    met: Vec<Option<u16>>,
+    pairs: Vec<Pair>,
+    /// `[pair met][corner of a seen face]`: being a corner piece.
+    pieces: Vec<f32>,
+    /// `[three seen faces, clockwise]`: what their fixed centres add.
+    middles: Vec<f32>,
+}
+
+/// Two corners of seen faces that meet.
+#[derive(Clone, Copy)]
+struct Pair {
+    /// The faces.
+    faces: [usize; 2],
+    /// How likely they make a corner piece with each class.
+    thirds: Logs,
+    /// The most that any third corner adds to the score.
+    most: f64,
 }
 
 /// The likeliest ways to lay all blocks.
@@ -83,6 +128,8 @@ const FOLLOWED: f64 = 14.0;
 const fn width(n: usize) -> usize {
     if n == 2 { 20_000 } else { 4_000 }
 }
+/// How much three fixed centres count against the corner piece between them.
+const MIDDLES_COUNT: f64 = 0.25;
 /// How many blocks the search moves about; further ones are laid where they agree best.
 const MOST_BLOCKS: usize = 12;
 
@@ -124,16 +171,19 @@ pub(super) fn lay(
             search.extend(from, node, &mut steps, &mut best);
         }
         steps.retain(|step: &Step| step.score > best - FOLLOWED);
-        steps.sort_by(|one, other| other.score.total_cmp(&one.score));
-        // Scores are ratios to chance, so each way to go on from here can be expected to leave them as they are.
-        let dropped = steps.iter().skip(width(search.n));
-        lost += dropped
-            .map(|step| step.score.exp() * step.ways_on)
-            .sum::<f64>();
-        steps.truncate(width(search.n));
+        let width = width(search.n);
+        if steps.len() > width {
+            steps.select_nth_unstable_by(width, Step::order);
+            // Scores are ratios to chance, so each way to go on from here can be expected to leave them as they are.
+            for step in steps.drain(width..) {
+                let ways_on = search.ways_on(&nodes[step.from as usize], &step);
+                lost += step.score.exp() * ways_on;
+            }
+        }
+        steps.sort_unstable_by(Step::order);
         nodes = steps
             .iter()
-            .filter_map(|step| search.taken(&nodes[step.from], step))
+            .filter_map(|step| search.taken(&nodes[step.from as usize], step))
             .collect();
     }
     lays.lost = nodes.first().map_or(0.0, |best| lost / best.score.exp());
@@ -232,7 +282,7 @@ impl<'a> Search<'a> {
                 .iter()
                 .map(|block| facing(block, n, shares))
                 .collect(),
-            corners: vec![Vec::new(); arrangements.len()],
+            corners: vec![Corners::default(); arrangements.len()],
             edges: edge_tables(n, &chances, &across),
             chances,
         }
@@ -240,42 +290,43 @@ impl<'a> Search<'a> {
 
     /// All ways to cover one more face, unless they fall too far behind the best; a node that covers all stays.
     fn extend(&mut self, from: usize, node: &Node, steps: &mut Vec<Step>, best: &mut f64) {
+        let mut step = Step {
+            score: node.score,
+            gain: [0.0; 2],
+            from: from as u32,
+            laid: None,
+        };
         let Some(target) = node.target() else {
             *best = best.max(node.score);
-            steps.push(Step {
-                score: node.score,
-                ways_on: 1.0,
-                from,
-                laid: None,
-            });
+            steps.push(step);
             return;
         };
-        let about = node.about(target);
-        self.fill(node.arrangement, &about);
-        let uncovered = node.on.iter().filter(|face| face.is_none()).count();
-        let single_ways_on = node.ways_on() / (4.0 * uncovered as f64);
+        let beside = self.beside(node.arrangement, &node.about(target));
         for block in 0..self.blocks.len().min(MOST_BLOCKS) {
             if node.poses[block].is_some() {
                 continue;
             }
             for number in 0..self.facing[block][target.index()].len() {
                 let index = self.facing[block][target.index()][number];
-                let (score, ways_on) = if let [member] = self.blocks[block].members[..] {
+                if let [member] = self.blocks[block].members[..] {
                     let turns = self.blocks[block].poses[index][0].turns;
-                    let (edges, corners) = self.gain(node.arrangement, &about, member, turns);
-                    (node.score + edges + corners, single_ways_on)
+                    let edges = self.gain_by_edges(&beside, member, turns);
+                    if node.score + edges + beside.most <= *best - FOLLOWED {
+                        continue;
+                    }
+                    let corners = self.gain_by_corners(&beside, member, turns);
+                    step.gain = [edges, corners];
+                    step.score = node.score + edges + corners;
                 } else if let Some(placed) = self.place(node, block, index) {
-                    (placed.score, placed.ways_on())
+                    step.score = placed.score;
                 } else {
                     continue;
-                };
-                if score > *best - FOLLOWED {
-                    *best = best.max(score);
+                }
+                if step.score > *best - FOLLOWED {
+                    *best = best.max(step.score);
                     steps.push(Step {
-                        score,
-                        ways_on,
-                        from,
-                        laid: Some((block, index)),
+                        laid: Some((block as u8, index as u8)),
+                        ..step
                     });
                 }
             }
@@ -284,10 +335,26 @@ impl<'a> Search<'a> {
 
     /// The node to which a step leads.
     fn taken(&mut self, node: &Node, step: &Step) -> Option<Node> {
-        match step.laid {
-            Some((block, index)) => self.place(node, block, index),
-            None => Some(*node),
-        }
+        let Some((block, index)) = step.laid else {
+            return Some(*node);
+        };
+        let (block, pose) = (usize::from(block), usize::from(index));
+        let [member] = self.blocks[block].members[..] else {
+            return self.place(node, block, pose);
+        };
+        let mut next = *node;
+        let [edges, corners] = step.gain;
+        next.score += edges + corners;
+        next.edges += edges;
+        next.poses[block] = Some(index);
+        let pose = self.blocks[block].poses[pose][0];
+        next.on[pose.face.index()] = Some((member as u8, pose.turns));
+        Some(next)
+    }
+
+    /// In how many ways one could go on from where a step leads.
+    fn ways_on(&mut self, node: &Node, step: &Step) -> f64 {
+        self.taken(node, step).map_or(0.0, |next| next.ways_on())
     }
 
     /// The node with one more block, unless it would lie on a face already seen when every face is seen but once.
@@ -316,9 +383,9 @@ impl<'a> Search<'a> {
                 next.score += gain;
                 next.edges += gain;
             } else {
-                let about = next.about(pose.face);
-                self.fill(next.arrangement, &about);
-                let (edges, corners) = self.gain(next.arrangement, &about, member, pose.turns);
+                let beside = self.beside(next.arrangement, &next.about(pose.face));
+                let edges = self.gain_by_edges(&beside, member, pose.turns);
+                let corners = self.gain_by_corners(&beside, member, pose.turns);
                 next.score += edges + corners;
                 next.edges += edges;
                 next.on[pose.face.index()] = Some((member as u8, pose.turns));
@@ -327,64 +394,121 @@ impl<'a> Search<'a> {
         Some(next)
     }
 
-    /// What laying a seen face there adds to the score, by its edges and by its corners, known from [`Search::fill`].
-    fn gain(&self, arrangement: u8, about: &Surroundings, member: usize, turns: u8) -> (f64, f64) {
-        let arrangement = usize::from(arrangement);
-        let edge_table = &self.edges[self.arrangements[arrangement].pairing];
-        let corner_table = &self.corners[arrangement];
+    /// What a seen face laid there is judged by.
+    fn beside(&mut self, arrangement: u8, about: &Surroundings) -> Beside {
+        let mut beside = Beside {
+            arrangement: usize::from(arrangement),
+            ..Beside::default()
+        };
         let sides = self.chances.len() * 4;
-        let (mut edges, mut corners) = (0.0, 0.0);
-        for (side, far) in (turns..).zip(about.sides) {
+        for (side, far) in (0..4).zip(about.sides) {
             if let Some(far) = far {
-                edges += edge_table[far * sides + member * 4 + usize::from(side % 4)];
+                beside.sides[beside.side_count] = (side, far * sides);
+                beside.side_count += 1;
             }
         }
-        for (corner, beside) in (turns..).zip(about.corners) {
-            if let Some(beside) = beside {
-                let near = member * 4 + usize::from(corner % 4);
-                corners += f64::from(corner_table[self.row(beside) + near]);
+        for (corner, two) in (0..4).zip(about.corners) {
+            if let Some(two) = two {
+                let pair = self.pair(beside.arrangement, two);
+                beside.corners[beside.corner_count] = (corner, pair * sides);
+                beside.corner_count += 1;
+                beside.most += self.corners[beside.arrangement].pairs[pair].most;
             }
         }
-        (edges, corners)
+        beside
     }
 
-    /// Where the log-ratios of all corners between these two stand.
-    fn row(&self, beside: [(usize, u8); 2]) -> usize {
-        let sides = self.chances.len() * 4;
+    /// What laying a seen face there adds to the score by its edges.
+    fn gain_by_edges(&self, beside: &Beside, member: usize, turns: u8) -> f64 {
+        let table = &self.edges[self.arrangements[beside.arrangement].pairing];
+        let mut gain = 0.0;
+        for &(side, row) in &beside.sides[..beside.side_count] {
+            gain += table[row + member * 4 + usize::from((turns + side) % 4)];
+        }
+        gain
+    }
+
+    /// What laying a seen face there adds to the score by its corners.
+    fn gain_by_corners(&mut self, beside: &Beside, member: usize, turns: u8) -> f64 {
+        let mut gain = 0.0;
+        for &(corner, row) in &beside.corners[..beside.corner_count] {
+            let corner = (turns + corner) % 4;
+            let at = row + member * 4 + usize::from(corner);
+            let known = self.corners[beside.arrangement].pieces[at];
+            gain += f64::from(if known.is_nan() {
+                self.corner(beside.arrangement, at, (member, corner))
+            } else {
+                known
+            });
+        }
+        gain
+    }
+
+    /// Where two corners that meet stand among the pairs met so far.
+    fn pair(&mut self, arrangement: usize, beside: [(usize, u8); 2]) -> usize {
+        /// Rounding may put a gain so far above its bound.
+        const ROUNDING: f64 = 1e-4;
+        let faces = self.chances.len();
+        let sides = faces * 4;
+        let known = &mut self.corners[arrangement];
+        if known.met.is_empty() {
+            known.met.resize(sides.pow(2), None);
+            known.middles.resize(faces.pow(3), f32::NAN);
+        }
         let [one, other] = beside.map(|(face, corner)| face * 4 + usize::from(corner));
-        (one * sides + other) * sides
+        let met = &mut known.met[one * sides + other];
+        if let Some(pair) = *met {
+            return usize::from(pair);
+        }
+        let pair = known.pairs.len();
+        *met = u16::try_from(pair).ok();
+        let (n, chances) = (self.n, &self.chances);
+        let at_corner = |(face, corner): (usize, u8)| &chances[face][corner_cell(n, corner)];
+        let triples = &self.arrangements[arrangement].corners;
+        let thirds = thirds(beside.map(at_corner), triples);
+        let top = thirds.iter().copied().fold(1e-3, f64::max).ln();
+        let middles = match n % 2 {
+            1 => MIDDLES_COUNT * (216.0 / triples.len() as f64).ln(),
+            _ => 0.0,
+        };
+        known.pairs.push(Pair {
+            faces: beside.map(|(face, _)| face),
+            thirds,
+            most: top + middles + ROUNDING,
+        });
+        known.pieces.resize(known.pieces.len() + sides, f32::NAN);
+        pair
     }
 
-    /// Computes what is not known yet of the corners about an uncovered face: the log-ratio of three corners of seen faces,
-    /// clockwise, being a corner piece; on an odd cube, with a quarter of that of the three fixed centres, which are as a
-    /// corner of the solved cube: eight corners say so.
-    fn fill(&mut self, arrangement: u8, about: &Surroundings) {
-        let arrangement = usize::from(arrangement);
-        let sides = self.chances.len() * 4;
-        for beside in about.corners.into_iter().flatten() {
-            let row = self.row(beside);
-            let known = &mut self.corners[arrangement];
-            if known.is_empty() {
-                known.resize(sides.pow(3), f32::NAN);
-            }
-            if !known[row].is_nan() {
-                continue;
-            }
-            let (n, chances) = (self.n, &self.chances);
-            let triples = &self.arrangements[arrangement].corners;
-            let at_corner = |(face, corner): (usize, u8)| &chances[face][corner_cell(n, corner)];
-            let ends = thirds(beside.map(at_corner), triples);
-            let middle = |face: usize| &chances[face][n * n / 2];
-            let middles =
-                (n % 2 == 1).then(|| thirds(beside.map(|(face, _)| middle(face)), triples));
-            for face in 0..chances.len() {
-                let extra = middles.map_or(0.0, |thirds| 0.25 * log_ratio(middle(face), &thirds));
-                for corner in 0..4_u8 {
-                    let log = log_ratio(at_corner((face, corner)), &ends) + extra;
-                    known[row + face * 4 + usize::from(corner)] = log;
-                }
-            }
+    /// The log-ratio of three corners of seen faces, clockwise, being a corner piece, which is to stand at this place of the
+    /// table; on an odd cube, with a quarter of that of the three fixed centres, which are as a corner of the solved cube: eight
+    /// corners say so.
+    fn corner(&mut self, arrangement: usize, at: usize, (face, corner): (usize, u8)) -> f32 {
+        let pair = self.corners[arrangement].pairs[at / (self.chances.len() * 4)];
+        let cell = &self.chances[face][corner_cell(self.n, corner)];
+        let [one, other] = pair.faces;
+        let log = log_ratio(cell, &pair.thirds) + self.middle(arrangement, [one, other, face]);
+        self.corners[arrangement].pieces[at] = log;
+        log
+    }
+
+    /// What the fixed centres of three seen faces add to a corner in which these meet, clockwise.
+    fn middle(&mut self, arrangement: usize, [one, other, face]: [usize; 3]) -> f32 {
+        if self.n.is_multiple_of(2) {
+            return 0.0;
         }
+        let faces = self.chances.len();
+        let at = (one * faces + other) * faces + face;
+        let known = self.corners[arrangement].middles[at];
+        if !known.is_nan() {
+            return known;
+        }
+        let middle = |face: usize| &self.chances[face][self.n * self.n / 2];
+        let triples = &self.arrangements[arrangement].corners;
+        let thirds = thirds([middle(one), middle(other)], triples);
+        let log = MIDDLES_COUNT as f32 * log_ratio(middle(face), &thirds);
+        self.corners[arrangement].middles[at] = log;
+        log
     }
 
     /// The log-ratio of two seen faces, so turned, being one.
@@ -437,9 +561,9 @@ fn thirds([b, c]: [&Logs; 2], triples: &[[usize; 3]]) -> Logs {
     let by_chance = triples.len() as f64 / 216.0;
     let mut thirds = [0.0; 6];
     for &[x, y, z] in triples {
-        thirds[x] += b[y] * c[z] / by_chance;
+        thirds[x] += b[y] * c[z];
     }
-    thirds
+    thirds.map(|third| third / by_chance)
 }
 
 /// The log-ratio of a cell making a triple with two others, by how likely those do with each class.

@@ -3,10 +3,10 @@
 //!
 //! It knows that each ring of cells holds as many of every colour, and nothing else about pieces.
 
-use super::evidence::{Cell, Channels, Seen};
+use super::evidence::{Channels, Seen};
 use super::lean::lean;
 use super::lights::{self, FaceLight, Group};
-use super::look::{Around, Fit, Light, explain};
+use super::look::{Around, Asked, Fit, Light, explain};
 use super::ring::{Logs, share_out};
 use crate::calibration::ShadeSet;
 use crate::colour::Name;
@@ -207,8 +207,9 @@ impl Colours {
         let bases = self
             .classes
             .map(|class| self.lights[face].look(class, light.floor));
-        // The look of a class by all cells but one, of which it is `part`, and how unsure it is.
-        let expected = |k: usize, part: f64, said: Channels| -> (Channels, f64) {
+        // The look of a class by all cells but one, of which it is `part`, its variance, and what that takes off a likelihood:
+        // shade and gloss take up half of the three dimensions.
+        let expected = |k: usize, part: f64, said: Channels| -> (Channels, f64, f64) {
             let group = &known.groups[k];
             let rest = (group.weight - part).max(0.0);
             let precision = own * rest + shared;
@@ -217,26 +218,28 @@ impl Colours {
                 let log = (own * sum + shared * bases[k][channel]) / precision;
                 (log.exp() - light.floor).max(1e-3)
             });
-            (look, (colour_noise.powi(2) + 1.0 / precision).sqrt())
+            let variance = colour_noise.powi(2) + 1.0 / precision;
+            let wider = (variance / light.colour_noise.powi(2)).sqrt();
+            let odds = wider * wider.sqrt() * known.scales[1];
+            (look, variance, 1.0 / odds)
         };
-        let usual: [(Channels, f64); 6] = std::array::from_fn(|k| expected(k, 0.0, [0.0; 3]));
-        let fit = |index: usize, cell: &Cell, k: usize| {
-            let part = known.worth[index][k];
-            let (look, noise) = if part > NO_PART {
-                let said = known.said[index][k];
-                expected(k, part, said.map(|channel| (channel + light.floor).ln()))
-            } else {
-                usual[k]
-            };
-            let around = known.around[index];
-            let mut fit = explain(cell, look, white, around, noise, shading, light);
-            // Shade and gloss take up half of the three dimensions.
-            fit.cost += 1.5 * (noise / light.colour_noise).ln() + known.scales[1].ln();
-            fit
-        };
+        let usual: [(Channels, f64, f64); 6] = std::array::from_fn(|k| expected(k, 0.0, [0.0; 3]));
         let cells = seen.cells.iter().enumerate();
         cells
-            .map(|(index, cell)| std::array::from_fn(|k| fit(index, cell, k)))
+            .map(|(index, cell)| {
+                let asked = Asked::new(cell, known.around[index], light);
+                std::array::from_fn(|k| {
+                    let part = known.worth[index][k];
+                    let (look, variance, peak) = if part > NO_PART {
+                        expected(k, part, logs_of(known.said[index][k], light.floor))
+                    } else {
+                        usual[k]
+                    };
+                    let mut fit = explain(&asked, look, white, variance, shading, light);
+                    fit.likelihood *= peak;
+                    fit
+                })
+            })
             .collect()
     }
 
@@ -387,7 +390,7 @@ fn worths(seen: &Seen, fits: &[[Fit; 6]], shares: &[Logs]) -> Vec<Logs> {
     cells
         .map(|((cell, fits), shares)| {
             std::array::from_fn(|k| {
-                let sticker = (1.0 - cell.misread) * (-fits[k].cost).exp();
+                let sticker = (1.0 - cell.misread) * fits[k].likelihood;
                 (2.0 * shares[k] - 1.0).max(0.0) * sticker / (sticker + cell.misread * ANY)
             })
         })
@@ -397,12 +400,17 @@ fn worths(seen: &Seen, fits: &[[Fit; 6]], shares: &[Logs]) -> Vec<Logs> {
 /// A share below this does not count as a part of a class.
 const NO_PART: f64 = 1e-9;
 
+/// ln(light + floor).
+fn logs_of(light: Channels, floor: f64) -> Channels {
+    light.map(|channel| (channel + floor).ln())
+}
+
 fn groups_of(worth: &[Logs], said: &[[Channels; 6]], floor: f64) -> [Group; 6] {
     let mut groups = [Group::default(); 6];
     for (worth, said) in worth.iter().zip(said) {
         for k in (0..6).filter(|&k| worth[k] > NO_PART) {
             groups[k].weight += worth[k];
-            let more = said[k].map(|channel| worth[k] * (channel + floor).ln());
+            let more = logs_of(said[k], floor).map(|log| worth[k] * log);
             groups[k].sum = plus(groups[k].sum, more);
         }
     }
@@ -414,7 +422,7 @@ pub(super) const ANY: f64 = 1.0 / 8.0;
 
 /// The log-likelihoods of a cell's fits, no class being ever quite impossible.
 fn logs(fits: &[Fit; 6], misread: f64) -> Logs {
-    fits.map(|fit| ((1.0 - misread) * (-fit.cost).exp() + misread * ANY).ln())
+    fits.map(|fit| ((1.0 - misread) * fit.likelihood + misread * ANY).ln())
 }
 
 /// Likelihoods with what the neighbours say.
@@ -436,13 +444,20 @@ fn surroundings(n: usize, fits: &[[Fit; 6]], shares: &[Logs]) -> Vec<Around> {
     const REACH: f64 = 1.2;
     /// The weight of there being nothing.
     const NOTHING: f64 = 1.0;
+    // By rows and columns away.
+    let parts: [[f64; 3]; 3] = std::array::from_fn(|rows| {
+        std::array::from_fn(|cols| {
+            let away = (rows.pow(2) + cols.pow(2)) as f64;
+            (-away / (2.0 * REACH * REACH)).exp()
+        })
+    });
     let own: Vec<(f64, f64, f64)> = fits
         .iter()
         .zip(shares)
         .map(|(fits, shares)| {
             let (mut shade, mut gloss, mut best) = (0.0, 0.0, 0.0_f64);
             for k in 0..6 {
-                shade += shares[k] * fits[k].shade.max(1e-3).ln();
+                shade += shares[k] * fits[k].log_shade;
                 gloss += shares[k] * fits[k].gloss;
                 best = best.max(shares[k]);
             }
@@ -459,9 +474,8 @@ fn surroundings(n: usize, fits: &[[Fit; 6]], shares: &[Logs]) -> Vec<Around> {
                 for other_col in col.saturating_sub(2)..(col + 3).min(n) {
                     let other = other_row * n + other_col;
                     if other != cell {
-                        let away = (row.abs_diff(other_row).pow(2) + col.abs_diff(other_col).pow(2))
-                            as f64;
-                        let part = own[other].0 * (-away / (2.0 * REACH * REACH)).exp();
+                        let near = parts[row.abs_diff(other_row)][col.abs_diff(other_col)];
+                        let part = own[other].0 * near;
                         weight += part;
                         shade += part * (own[other].1 - usual);
                         gloss += part * own[other].2;

@@ -4,19 +4,160 @@
 //! the lawful cubes stand those put together wrongly and those with stickers moved, each with its prior.
 
 use super::allot::{Allotment, Sorting, allot, sort};
+use super::moved::{Built, exchanged, exchanges, otherwise};
 use super::ring::Logs;
-use super::roster::{Filling, Outcomes, Roster, Sums};
+use super::roster::{Best, Filling, Outcomes, Roster, Sums};
 use super::scheme::Homes;
 use crate::calibration::Noise;
 use crate::cube::{Face, Layout};
+use std::sync::OnceLock;
 
 /// What is known of each place of a cube.
 #[derive(Clone, Debug)]
 pub(super) struct Places {
     /// Log-likelihoods of the classes by what was seen.
-    pub raw: Vec<Logs>,
+    raw: Vec<Logs>,
     /// How they lean by their neighbours.
-    pub leans: Vec<Logs>,
+    leans: Vec<Logs>,
+    /// Both together.
+    leant: Vec<Logs>,
+    /// What a bound is made of, once asked for.
+    heights: OnceLock<Heights>,
+}
+
+/// What is known of each place by itself, whatever the homes.
+#[derive(Clone, Debug)]
+struct Heights {
+    places: Vec<Height>,
+    /// The log of the most that the centres could weigh: all ways, and the best of them.
+    centres: [f64; 2],
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Height {
+    /// The highest log.
+    top: f64,
+    /// The weights of the classes against it.
+    weights: Logs,
+    /// The sum of them.
+    all: f64,
+    /// The log of the most that any sticker could weigh.
+    any: f64,
+}
+
+/// What a bound is above.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Bound {
+    /// The log weight of all cubes.
+    OfAll,
+    /// That of the likeliest.
+    OfBest,
+}
+
+/// What a moved sticker costs at least, in nats: it is less likely by one over the positions.
+const MOVED: f64 = 3.0;
+
+impl Places {
+    pub fn new(raw: Vec<Logs>, leans: Vec<Logs>) -> Self {
+        let both = raw.iter().zip(&leans);
+        Self {
+            leant: both
+                .map(|(raw, lean)| std::array::from_fn(|k| raw[k] + lean[k]))
+                .collect(),
+            raw,
+            leans,
+            heights: OnceLock::new(),
+        }
+    }
+
+    /// No less than the log weight of cubes with these homes, the corners left out: every position with any piece, and with
+    /// any stickers for a price.
+    pub fn bound(&self, n: usize, homes: &Homes, bound: Bound) -> f64 {
+        let layout = Layout::of(n);
+        let mut across = [0; 6];
+        for face in Face::ALL {
+            across[homes[face.index()]] = homes[face.opposite().index()];
+        }
+        let heights = self.heights.get_or_init(|| self.measured(layout));
+        let at = |place: u16| &heights.places[usize::from(place)];
+        let wings = layout.wing_orbits.iter().flat_map(|orbit| &orbit.wings);
+        let edges = wings
+            .map(|wing| wing.places)
+            .chain(layout.midges.iter().map(|midge| midge.places));
+        let edges = edges.map(|[one, other]| {
+            let (one, other) = (at(one), at(other));
+            let ways = (0..6).map(|k| {
+                let beside = match bound {
+                    Bound::OfAll => other.all - other.weights[k] - other.weights[across[k]],
+                    Bound::OfBest => {
+                        let rest = (0..6).filter(|&l| l != k && l != across[k]);
+                        rest.map(|l| other.weights[l]).fold(0.0, f64::max)
+                    }
+                };
+                one.weights[k] * beside.max(0.0)
+            });
+            let ways = match bound {
+                Bound::OfAll => ways.sum::<f64>(),
+                Bound::OfBest => ways.fold(0.0, f64::max),
+            };
+            // Both stickers may be moved, and the likeliest cube have one.
+            let moved = match bound {
+                Bound::OfAll => 2.0 * MOVED,
+                Bound::OfBest => MOVED,
+            };
+            (one.top + other.top + ways.ln()).max(one.any + other.any - moved)
+        });
+        let [all, best] = heights.centres;
+        let centres = match bound {
+            Bound::OfAll => all,
+            Bound::OfBest => best,
+        };
+        edges.sum::<f64>() + centres + middle(n, homes, &self.leant)
+    }
+
+    /// No less than the log weight of the corners of the likeliest cube with stickers moved.
+    pub fn moved_corners(&self, n: usize, homes: &Homes, unlawful: Unlawful) -> f64 {
+        /// What a moved sticker costs at least on a 2×2×2.
+        const MOVED: f64 = 2.5;
+        let layout = Layout::of(n);
+        let heights = self.heights.get_or_init(|| self.measured(layout));
+        let Few { places, roster, .. } = corners(n, homes, &self.leant);
+        let tops = places.iter().zip(roster.tops());
+        let tops = tops.map(|(places, &top)| {
+            let any: f64 = places.iter().map(|&place| heights.places[place].any).sum();
+            top.max(any - MOVED)
+        });
+        tops.sum::<f64>() + (0.4 * unlawful.moved).ln()
+    }
+
+    fn measured(&self, layout: &Layout) -> Heights {
+        let top = |logs: &Logs| logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let all = self.raw.iter().zip(&self.leans).zip(&self.leant);
+        let places: Vec<Height> = all
+            .map(|((raw, lean), logs)| {
+                let highest = top(logs);
+                let weights = logs.map(|log| (log - highest).exp());
+                Height {
+                    top: highest,
+                    weights,
+                    all: weights.iter().sum(),
+                    any: top(raw) + top(lean),
+                }
+            })
+            .collect();
+        let centres = layout.centre_orbits.iter().flat_map(|orbit| &orbit.places);
+        let centres = centres.map(|&place| {
+            let at = &places[usize::from(place)];
+            let moved = at.any - MOVED;
+            [(at.top + at.all.ln()).max(moved), at.top.max(moved)]
+        });
+        Heights {
+            centres: centres.fold([0.0; 2], |[all, best], more| {
+                [all + more[0], best + more[1]]
+            }),
+            places,
+        }
+    }
 }
 
 /// What a cube is explained as.
@@ -39,10 +180,6 @@ pub(super) struct Decoded {
     pub kind: Kind,
     /// The log weight of exactly this cube.
     pub log_best: f64,
-    /// The log weight of all cubes under this laying and scheme.
-    pub log_total: f64,
-    /// The lawful cube nearest to what was seen, if the best is not lawful.
-    pub lawful: Vec<usize>,
 }
 
 /// The priors of cubes that no turning solves.
@@ -134,54 +271,6 @@ pub(super) fn corners_fit(n: usize, homes: &Homes, logs: &[Logs]) -> f64 {
     roster.sum().max(f64::MIN_POSITIVE).ln() + roster.scale()
 }
 
-/// No less than the log weight of all cubes with these homes, the corners left out: every position with any piece, and
-/// with any stickers for a price.
-pub(super) fn bound(n: usize, homes: &Homes, places: &Places) -> f64 {
-    /// What moved stickers cost at least at each position, in nats: they are less likely by one over the positions.
-    const MOVED: f64 = 3.0;
-    let layout = Layout::of(n);
-    let mut across = [0; 6];
-    for face in Face::ALL {
-        across[homes[face.index()]] = homes[face.opposite().index()];
-    }
-    let top = |logs: &Logs| logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    // The highest log at a place, the weights of the classes against it, and the most that any sticker could weigh.
-    let at = |place: u16| {
-        let (raw, lean) = (
-            &places.raw[usize::from(place)],
-            &places.leans[usize::from(place)],
-        );
-        let logs: Logs = std::array::from_fn(|k| raw[k] + lean[k]);
-        let highest = top(&logs);
-        let weights = logs.map(|log| (log - highest).exp());
-        (highest, weights, top(raw) + top(lean) - MOVED)
-    };
-    let wings = layout.wing_orbits.iter().flat_map(|orbit| &orbit.wings);
-    let edges = wings
-        .map(|wing| wing.places)
-        .chain(layout.midges.iter().map(|midge| midge.places));
-    let edges = edges.map(|[one, other]| {
-        let ((a, one, any), (b, other, any_other)) = (at(one), at(other));
-        let all: f64 = other.iter().sum();
-        let ways = (0..6).map(|k| one[k] * (all - other[k] - other[across[k]]).max(0.0));
-        (a + b + ways.sum::<f64>().ln()).max(any + any_other)
-    });
-    let centres = layout.centre_orbits.iter().flat_map(|orbit| &orbit.places);
-    let centres = centres.map(|&place| {
-        let (highest, weights, any) = at(place);
-        (highest + weights.iter().sum::<f64>().ln()).max(any)
-    });
-    let middles = layout
-        .fixed_centres
-        .iter()
-        .zip(homes)
-        .map(|(&place, &class)| {
-            let place = usize::from(place);
-            places.raw[place][class] + places.leans[place][class]
-        });
-    edges.sum::<f64>() + centres.sum::<f64>() + middles.sum::<f64>()
-}
-
 /// The log-likelihood of the fixed centres.
 pub(super) fn middle(n: usize, homes: &Homes, logs: &[Logs]) -> f64 {
     let places = &Layout::of(n).fixed_centres;
@@ -196,6 +285,19 @@ pub(super) fn middle(n: usize, homes: &Homes, logs: &[Logs]) -> f64 {
 pub(super) struct Parts {
     rest: Rest,
     ends: Ends,
+    priors: Priors,
+    /// The likeliest lawful cube.
+    lawful: Built,
+    /// The likeliest that was put together wrongly.
+    misbuilt: Built,
+}
+
+/// The log priors of each kind of outcome.
+#[derive(Clone, Copy)]
+struct Priors {
+    lawful: f64,
+    misbuilt: f64,
+    unlawful: Unlawful,
 }
 
 impl Parts {
@@ -213,6 +315,25 @@ impl Parts {
         }
         shares
     }
+
+    /// The log weight of all cubes under this laying and scheme.
+    pub fn log_total(&self, places: &Places) -> f64 {
+        let (priors, rest) = (&self.priors, self.rest.log_total());
+        let mut total = Sum::default();
+        total.add(priors.lawful + self.ends.total(true) + rest);
+        total.add(priors.misbuilt + self.ends.total(false) + rest);
+        let unlawful = priors.unlawful;
+        for mass in exchanges(&self.lawful, &places.raw, unlawful) {
+            total.add(mass);
+        }
+        if let Some(moved) = otherwise(&self.lawful, &places.raw, unlawful) {
+            total.add(moved.log);
+        }
+        for mass in exchanges(&self.misbuilt, &places.raw, unlawful) {
+            total.add(mass);
+        }
+        total.log()
+    }
 }
 
 /// The likeliest cube with these homes.
@@ -222,13 +343,7 @@ pub(super) fn decode(
     places: &Places,
     unlawful: Unlawful,
 ) -> (Decoded, Parts) {
-    let leant: Vec<Logs> = places
-        .raw
-        .iter()
-        .zip(&places.leans)
-        .map(|(raw, lean)| std::array::from_fn(|k| raw[k] + lean[k]))
-        .collect();
-    let logs = &leant[..];
+    let logs = &places.leant[..];
     let rest = Rest::new(n, homes, logs);
     let ends = Ends::new(corners(n, homes, logs), midges(n, homes, logs));
     let classes_of = |outcome: Outcome| {
@@ -236,43 +351,53 @@ pub(super) fn decode(
         ends.paint(outcome, &mut classes);
         classes
     };
-    let log_lawful = (1.0 - unlawful.misbuilt - unlawful.moved).ln();
-    let (lawful_outcome, lawful_best) = ends.best(true);
-    let (other_outcome, other_best) = ends.best(false);
-    let lawful = classes_of(lawful_outcome);
-    let log_best = log_lawful + lawful_best + rest.log_best;
-    let log_misbuilt = (unlawful.misbuilt / ends.unlawful_outcomes()).ln();
-    let mut total = Sum::default();
-    total.add(log_lawful + ends.total(true) + rest.log_total);
-    total.add(log_misbuilt + ends.total(false) + rest.log_total);
+    let priors = Priors {
+        lawful: (1.0 - unlawful.misbuilt - unlawful.moved).ln(),
+        misbuilt: (unlawful.misbuilt / ends.unlawful_outcomes()).ln(),
+        unlawful,
+    };
+    let (outcome, log) = ends.best(true);
+    let log_best = priors.lawful + log + rest.log_best;
+    let lawful = Built {
+        classes: classes_of(outcome),
+        // Stickers may be moved on any cube.
+        log: log_best - priors.lawful,
+    };
+    let (outcome, log) = ends.best(false);
+    let misbuilt = Built {
+        classes: classes_of(outcome),
+        log: priors.misbuilt + log + rest.log_best,
+    };
     let mut found = Decoded {
-        classes: lawful.clone(),
+        classes: lawful.classes.clone(),
         kind: Kind::Lawful,
         log_best,
-        log_total: 0.0,
-        lawful,
     };
-    let misbuilt = classes_of(other_outcome);
-    let log_other = log_misbuilt + other_best + rest.log_best;
-    if log_other > found.log_best {
-        found.classes.clone_from(&misbuilt);
+    if misbuilt.log > found.log_best {
+        found.classes.clone_from(&misbuilt.classes);
         found.kind = Kind::Misbuilt;
-        found.log_best = log_other;
+        found.log_best = misbuilt.log;
     }
-    // A sticker is moved by no design: its neighbours say nothing of it. It may be moved on any cube.
-    let log_whole = log_best - log_lawful;
-    let exchanged = exchanged(&misbuilt, &places.raw, log_other, unlawful);
-    let moved = moved(&found.lawful, &places.raw, log_whole, unlawful);
-    for other in moved.into_iter().chain(exchanged) {
-        total.add(other.log_mass);
+    // A sticker is moved by no design: its neighbours say nothing of it.
+    let moved = exchanged(&lawful, &places.raw, unlawful)
+        .into_iter()
+        .chain(otherwise(&lawful, &places.raw, unlawful))
+        .chain(exchanged(&misbuilt, &places.raw, unlawful));
+    for other in moved {
         if other.is_balanced && other.log > found.log_best {
             found.classes = other.classes;
             found.kind = Kind::Moved;
             found.log_best = other.log;
         }
     }
-    found.log_total = total.log();
-    (found, Parts { rest, ends })
+    let parts = Parts {
+        rest,
+        ends,
+        priors,
+        lawful,
+        misbuilt,
+    };
+    (found, parts)
 }
 
 /// A sum of weights given by their logs.
@@ -299,20 +424,31 @@ type Outcome = [usize; 4];
 /// What is known of one kind of piece, by outcome.
 struct Known<const TURNS: usize> {
     few: Few<TURNS>,
-    best: Outcomes<(f64, Filling), TURNS>,
-    sums: Sums<TURNS>,
-    all: Outcomes<f64, TURNS>,
+    best: Best<TURNS>,
+    /// Once asked for.
+    sums: OnceLock<Sums<TURNS>>,
 }
 
 impl<const TURNS: usize> Known<TURNS> {
     fn new(few: Few<TURNS>) -> Self {
-        let sums = few.roster.sums();
         Self {
             best: few.roster.best(),
-            all: sums.all(),
-            sums,
+            sums: OnceLock::new(),
             few,
         }
+    }
+
+    fn sums(&self) -> &Sums<TURNS> {
+        self.sums.get_or_init(|| self.few.roster.sums())
+    }
+
+    fn all(&self) -> Outcomes<f64, TURNS> {
+        self.sums().all()
+    }
+
+    fn paint(&self, sum: usize, parity: usize, classes: &mut [usize]) {
+        let filling = self.few.roster.filling(&self.best, sum, parity);
+        self.few.paint(&filling, classes);
     }
 }
 
@@ -357,18 +493,18 @@ impl Ends {
         self.outcomes().count() as f64 / lawful - 1.0
     }
 
-    fn of_midges(&self, flip: usize, parity: usize) -> f64 {
+    /// The sums over all ways of the midges, by outcome.
+    fn of_midges(&self) -> Outcomes<f64, 2> {
         let midges = self.midges.as_ref();
-        midges.map_or(1.0, |known| known.all[flip][parity])
+        midges.map_or([[1.0; 2]; 2], Known::all)
     }
 
     fn total(&self, wanted: bool) -> f64 {
+        let (corners, midges) = (self.corners.all(), self.of_midges());
         let sum: f64 = self
             .outcomes()
             .filter(|(_, is_lawful)| *is_lawful == wanted)
-            .map(|([twist, flip, one, other], _)| {
-                self.corners.all[twist][one] * self.of_midges(flip, other)
-            })
+            .map(|([twist, flip, one, other], _)| corners[twist][one] * midges[flip][other])
             .sum();
         sum.max(f64::MIN_POSITIVE).ln() + self.scale()
     }
@@ -376,8 +512,8 @@ impl Ends {
     fn best(&self, wanted: bool) -> (Outcome, f64) {
         let weight = |[twist, flip, one, other]: Outcome| {
             let midges = self.midges.as_ref();
-            let midges = midges.map_or(1.0, |known| known.best[flip][other].0);
-            self.corners.best[twist][one].0 * midges
+            let midges = midges.map_or(1.0, |known| known.best.weight(flip, other));
+            self.corners.best.weight(twist, one) * midges
         };
         let found = self
             .outcomes()
@@ -389,27 +525,27 @@ impl Ends {
     }
 
     fn paint(&self, [twist, flip, one, other]: Outcome, classes: &mut [usize]) {
-        let Known { few, best, .. } = &self.corners;
-        few.paint(&best[twist][one].1, classes);
-        if let Some(Known { few, best, .. }) = &self.midges {
-            few.paint(&best[flip][other].1, classes);
+        self.corners.paint(twist, one, classes);
+        if let Some(midges) = &self.midges {
+            midges.paint(flip, other, classes);
         }
     }
 
     /// The shares of the classes at the places of corners and midges, among lawful cubes.
     fn share(&self, shares: &mut [Logs]) {
+        let (corners, midges) = (self.corners.all(), self.of_midges());
         let mut of_corners = [[0.0; 2]; 3];
         let mut of_midges = [[0.0; 2]; 2];
         for ([twist, flip, one, other], is_lawful) in self.outcomes() {
             if is_lawful {
-                of_corners[twist][one] += self.of_midges(flip, other);
-                of_midges[flip][other] += self.corners.all[twist][one];
+                of_corners[twist][one] += midges[flip][other];
+                of_midges[flip][other] += corners[twist][one];
             }
         }
-        let Known { few, sums, .. } = &self.corners;
-        few.share(sums, &of_corners, shares);
-        if let Some(Known { few, sums, .. }) = &self.midges {
-            few.share(sums, &of_midges, shares);
+        let corners = &self.corners;
+        corners.few.share(corners.sums(), &of_corners, shares);
+        if let Some(midges) = &self.midges {
+            midges.few.share(midges.sums(), &of_midges, shares);
         }
     }
 }
@@ -422,8 +558,9 @@ struct Rest {
     wings: Vec<(Vec<[usize; 2]>, Allotment)>,
     /// The centres of each orbit and how they were sorted.
     centres: Vec<Sorting>,
+    /// The log-likelihood of the fixed centres.
+    fixed: f64,
     log_best: f64,
-    log_total: f64,
 }
 
 impl Rest {
@@ -436,7 +573,7 @@ impl Rest {
             wings: Vec::with_capacity(layout.wing_orbits.len()),
             centres: Vec::with_capacity(layout.centre_orbits.len()),
             log_best: fixed,
-            log_total: fixed,
+            fixed,
         };
         for orbit in &layout.wing_orbits {
             let wings = orbit.wings.iter();
@@ -450,30 +587,40 @@ impl Rest {
                     pieces.iter().map(|&[a, b]| p[a] + q[b]).collect()
                 })
                 .collect();
-            let allotted = allot(&table);
+            let allotted = allot(table);
             for (wing, &piece) in orbit.wings.iter().zip(&allotted.best) {
                 for (place, class) in wing.places.into_iter().zip(pieces[piece]) {
                     rest.classes[usize::from(place)] = class;
                 }
             }
             rest.log_best += allotted.log_best;
-            rest.log_total += allotted.log_best + allotted.log_excess;
             rest.wings.push((pieces, allotted));
         }
         for orbit in &layout.centre_orbits {
             let here = orbit.places.iter().map(|&place| logs[usize::from(place)]);
-            let sorted = sort(&here.collect::<Vec<_>>());
+            let sorted = sort(here.collect());
             for (&place, &class) in orbit.places.iter().zip(&sorted.best) {
                 rest.classes[usize::from(place)] = class;
             }
             rest.log_best += sorted.log_best;
-            rest.log_total += sorted.log_best + sorted.log_excess;
             rest.centres.push(sorted);
         }
         for (&class, &place) in homes.iter().zip(&layout.fixed_centres) {
             rest.classes[usize::from(place)] = class;
         }
         rest
+    }
+
+    /// The log weight of all ways.
+    fn log_total(&self) -> f64 {
+        let mut total = self.fixed;
+        for (_, allotted) in &self.wings {
+            total += allotted.log_best + allotted.log_excess();
+        }
+        for sorted in &self.centres {
+            total += sorted.log_best + sorted.log_excess();
+        }
+        total
     }
 
     /// The shares of the classes at the places of wings and centres.
@@ -490,7 +637,7 @@ impl Rest {
             }
         }
         for (orbit, sorted) in layout.centre_orbits.iter().zip(&self.centres) {
-            for (&place, &share) in orbit.places.iter().zip(&sorted.shares) {
+            for (&place, share) in orbit.places.iter().zip(sorted.shares()) {
                 shares[usize::from(place)] = share;
             }
         }
@@ -500,129 +647,6 @@ impl Rest {
         }
         shares
     }
-}
-
-/// A cube with stickers moved.
-struct Moved {
-    log: f64,
-    /// The log weight of all of its sort.
-    log_mass: f64,
-    classes: Vec<usize>,
-    /// Whether each colour is there as often as every other. If not, no moving of stickers explains it: it stands for the
-    /// colours being mistaken, and is never the answer.
-    is_balanced: bool,
-}
-
-/// Cubes with two stickers exchanged, near one put together somehow: two of a piece, or any two.
-fn exchanged(built: &[usize], logs: &[Logs], log_built: f64, unlawful: Unlawful) -> Vec<Moved> {
-    let log_pair = log_built + (0.4 * unlawful.moved / pairs(built.len())).ln();
-    let log_piece = log_built + (0.4 * unlawful.moved).ln();
-    let mut found = vec![any_pair(built, logs, log_pair)];
-    found.extend(pair_of_a_piece(built, logs, log_piece));
-    found
-}
-
-/// How many pairs of stickers of different colours so many stickers make.
-fn pairs(stickers: usize) -> f64 {
-    (stickers * (stickers - 1) / 2) as f64 * 5.0 / 6.0
-}
-
-/// Cubes with stickers moved, near one put together somehow: two exchanged, and all that look otherwise.
-fn moved(built: &[usize], logs: &[Logs], log_built: f64, unlawful: Unlawful) -> Vec<Moved> {
-    let mut found = exchanged(built, logs, log_built, unlawful);
-    let mut classes = built.to_vec();
-    let mut log = log_built + (0.2 * unlawful.moved).ln();
-    let mut count = 0;
-    for (place, log_of) in logs.iter().enumerate() {
-        let class = classes[place];
-        let top = (0..6)
-            .max_by(|&a, &b| log_of[a].total_cmp(&log_of[b]))
-            .unwrap_or(class);
-        if log_of[top] > log_of[class] + 1.0 {
-            log += log_of[top] - log_of[class] - 0.5 * pairs(built.len()).ln();
-            classes[place] = top;
-            count += 1;
-        }
-    }
-    if count > 2 {
-        let held = |wanted: usize| classes.iter().filter(|&&class| class == wanted).count();
-        found.push(Moved {
-            log,
-            log_mass: log,
-            is_balanced: (0..6).all(|class| held(class) * 6 == classes.len()),
-            classes,
-        });
-    }
-    found
-}
-
-/// Any two stickers exchanged.
-fn any_pair(built: &[usize], logs: &[Logs], log_each: f64) -> Moved {
-    // For each class and other class: the summed and the best ratio of a sticker being the other.
-    let mut sums = [[0.0_f64; 6]; 6];
-    let mut best = [[(f64::NEG_INFINITY, 0); 6]; 6];
-    for (place, (&class, log)) in built.iter().zip(logs).enumerate() {
-        for other in (0..6).filter(|&other| other != class) {
-            let gain = log[other] - log[class];
-            sums[class][other] += gain.exp();
-            if gain > best[class][other].0 {
-                best[class][other] = (gain, place);
-            }
-        }
-    }
-    let mut mass = Sum::default();
-    let mut top = (f64::NEG_INFINITY, 0, 0);
-    for one in 0..6 {
-        for other in 0..one {
-            mass.add(log_each + sums[one][other].ln() + sums[other][one].ln());
-            let log = log_each + best[one][other].0 + best[other][one].0;
-            if log > top.0 {
-                top = (log, best[one][other].1, best[other][one].1);
-            }
-        }
-    }
-    let mut classes = built.to_vec();
-    classes.swap(top.1, top.2);
-    Moved {
-        log: top.0,
-        log_mass: mass.log(),
-        classes,
-        is_balanced: true,
-    }
-}
-
-/// The two stickers of a wing or midge exchanged.
-fn pair_of_a_piece(built: &[usize], logs: &[Logs], log_all: f64) -> Option<Moved> {
-    let n = (built.len() / 6).isqrt();
-    let layout = Layout::of(n);
-    let wings = layout
-        .wing_orbits
-        .iter()
-        .flat_map(|orbit| orbit.wings.iter().map(|wing| wing.places));
-    let pieces: Vec<[usize; 2]> = wings
-        .chain(layout.midges.iter().map(|midge| midge.places))
-        .map(|places| places.map(usize::from))
-        .collect();
-    let log_each = log_all - (pieces.len() as f64).ln();
-    let gain = |&[one, other]: &[usize; 2]| {
-        logs[one][built[other]] - logs[one][built[one]] + logs[other][built[one]]
-            - logs[other][built[other]]
-    };
-    let mut mass = Sum::default();
-    for piece in &pieces {
-        mass.add(log_each + gain(piece));
-    }
-    let best = pieces
-        .iter()
-        .max_by(|one, other| gain(one).total_cmp(&gain(other)))?;
-    let mut classes = built.to_vec();
-    classes.swap(best[0], best[1]);
-    Some(Moved {
-        log: log_each + gain(best),
-        log_mass: mass.log(),
-        classes,
-        is_balanced: true,
-    })
 }
 
 #[cfg(test)]
@@ -648,13 +672,10 @@ mod tests {
             .collect::<Vec<_>>();
         assert!(kinds.len() > 1, "{kinds:?}");
         let seen: Vec<usize> = state.stickers().iter().map(|face| face.index()).collect();
-        let places = Places {
-            raw: seen
-                .iter()
-                .map(|&class| std::array::from_fn(|k| if k == class { 0.0 } else { -9.0 }))
-                .collect(),
-            leans: vec![[0.0; 6]; seen.len()],
-        };
+        let raw = seen
+            .iter()
+            .map(|&class| std::array::from_fn(|k| if k == class { 0.0 } else { -9.0 }));
+        let places = Places::new(raw.collect(), vec![[0.0; 6]; seen.len()]);
         let unlawful = Unlawful {
             misbuilt: 0.03,
             moved: 0.03,

@@ -96,8 +96,9 @@ impl First<'_> {
                 .iter()
                 .zip(&colours.looks)
                 .map(|(seen, looks)| {
+                    let judge = Judge::new(looks, wide);
                     let cells = seen.cells.iter();
-                    cells.map(|cell| judged(cell, looks, wide)).collect()
+                    cells.map(|cell| judge.judged(cell)).collect()
                 })
                 .collect();
             let leaning = if colours.shares.is_empty() {
@@ -157,11 +158,17 @@ impl First<'_> {
                     let looks = start
                         .shades
                         .map(|shade| shine.look(shade, self.light.floor));
-                    let cells = seen.cells.iter().step_by(step);
-                    let sum: f64 = cells
-                        .map(|cell| weighed(cell, &looks, 1.5).iter().sum::<f64>().ln())
-                        .sum();
-                    let score = sum + shine.log_prior(self.light);
+                    let judge = Judge::new(&looks, 1.5);
+                    let (mut sum, mut product) = (0.0, 1.0);
+                    for (index, cell) in seen.cells.iter().step_by(step).enumerate() {
+                        product *= judge.weighed(cell).iter().sum::<f64>();
+                        // A few of them fit into a number before a logarithm is due.
+                        if index % 8 == 7 {
+                            sum += f64::ln(product);
+                            product = 1.0;
+                        }
+                    }
+                    let score = sum + product.ln() + shine.log_prior(self.light);
                     if score > best.0 {
                         best = (score, shine);
                     }
@@ -209,22 +216,64 @@ impl First<'_> {
     }
 }
 
-/// The log-likelihoods of a cell.
-fn judged(cell: &Cell, looks: &[Channels; 6], wide: f64) -> Logs {
-    weighed(cell, looks, wide).map(f64::ln)
+/// How cells are judged in the light of a face.
+struct Judge<'a> {
+    looks: &'a [Channels; 6],
+    /// The same by channels.
+    channels: [[f64; 6]; 3],
+    /// What a square of shade and of tint counts.
+    shade_weight: f64,
+    tint_weight: f64,
 }
 
-/// How likely a cell is as each colour, by its tint, and a little by its brightness.
-fn weighed(cell: &Cell, looks: &[Channels; 6], wide: f64) -> [f64; 6] {
-    let (tint_spread, shade_spread) = (0.16 * wide, 0.4 * wide);
-    looks.map(|look| {
-        let (shade, tint) = apart(cell, look);
-        let tint: f64 = tint.iter().map(|value| value.powi(2)).sum();
-        let square = (shade / shade_spread).powi(2) + tint / tint_spread.powi(2);
+impl<'a> Judge<'a> {
+    fn new(looks: &'a [Channels; 6], wide: f64) -> Self {
+        let (tint_spread, shade_spread) = (0.16 * wide, 0.4 * wide);
         // Student's t with 6 degrees of freedom, but for its scale.
-        let power = (1.0 + square / 6.0).powi(-3);
-        power + cell.misread * ANY
-    })
+        let weight = |spread: f64| 1.0 / (6.0 * spread.powi(2));
+        Self {
+            looks,
+            channels: [0, 1, 2].map(|channel| looks.map(|look| look[channel])),
+            shade_weight: weight(shade_spread),
+            tint_weight: weight(tint_spread),
+        }
+    }
+
+    /// The log-likelihoods of a cell.
+    fn judged(&self, cell: &Cell) -> Logs {
+        self.weighed(cell).map(f64::ln)
+    }
+
+    /// How likely a cell is as each colour, by its tint, and a little by its brightness.
+    fn weighed(&self, cell: &Cell) -> [f64; 6] {
+        let odds = |shade: f64, tint: f64| {
+            1.0 + shade * shade * self.shade_weight + tint * self.tint_weight
+        };
+        let odds: [f64; 6] = if cell.clipped == [false; 3] {
+            // What `apart` comes to then, all colours at once.
+            let [red, green, blue] = cell.log_light;
+            std::array::from_fn(|k| {
+                let off = [
+                    red - self.channels[0][k],
+                    green - self.channels[1][k],
+                    blue - self.channels[2][k],
+                ];
+                let shade = (off[0] + off[1] + off[2]) * (1.0 / 3.0);
+                let tint = [off[0] - shade, off[1] - shade, off[2] - shade];
+                odds(
+                    shade,
+                    tint[0] * tint[0] + tint[1] * tint[1] + tint[2] * tint[2],
+                )
+            })
+        } else {
+            self.looks.map(|look| {
+                let (shade, tint) = apart(cell, look);
+                odds(shade, tint.iter().map(|value| value.powi(2)).sum())
+            })
+        };
+        let any = cell.misread * ANY;
+        odds.map(|odds| 1.0 / (odds * odds * odds) + any)
+    }
 }
 
 /// How a cell differs from a look: in brightness, and in each channel besides. A channel at its end says only that

@@ -44,12 +44,12 @@ pub(super) struct Around {
 /// A cell explained by a colour.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Fit {
-    /// Brightness against the look.
-    pub shade: f64,
+    /// ln of the brightness against the look.
+    pub log_shade: f64,
     /// White light added.
     pub gloss: f64,
-    /// Negative log-likelihood; 0 is a perfect fit.
-    pub cost: f64,
+    /// The likelihood; 1 is a perfect fit.
+    pub likelihood: f64,
     /// The squared distance in colour, in units of its variance, far outliers drawn in.
     pub square: f64,
     /// The same of the shade.
@@ -58,28 +58,56 @@ pub(super) struct Fit {
     pub bare: Channels,
 }
 
-/// Explains a cell by a colour whose linear look is `look`, under `white`, with `noise` for the standard deviation of the
-/// look itself.
+/// A cell and what is known of it whatever its colour.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Asked<'a> {
+    cell: &'a Cell,
+    around: Around,
+    /// The shade the neighbours say.
+    expected: f64,
+    /// (light + floor)².
+    squares: Channels,
+    /// The variances of the cell's own noise.
+    variances: Channels,
+}
+
+impl<'a> Asked<'a> {
+    pub fn new(cell: &'a Cell, around: Around, light: &Light) -> Self {
+        Self {
+            cell,
+            around,
+            expected: around.log_shade.exp(),
+            squares: cell.light.map(|channel| (channel + light.floor).powi(2)),
+            variances: cell.noise.map(|noise| noise.powi(2)),
+        }
+    }
+}
+
+/// Explains a cell by a colour whose linear look is `look`, under `white`, with `variance` for that of the look itself.
 ///
 /// `shading` is the standard deviation of ln(shade).
 /// Shade and gloss have Student's t about what the neighbours say, found by weighting the squares anew a few times.
 pub(super) fn explain(
-    cell: &Cell,
+    asked: &Asked,
     look: Channels,
     white: Channels,
-    around: Around,
-    noise: f64,
+    variance: f64,
     shading: f64,
     light: &Light,
 ) -> Fit {
+    let &Asked {
+        cell,
+        around,
+        expected,
+        squares,
+        variances,
+    } = asked;
     let y = cell.light;
-    let expected = around.log_shade.exp();
     let shade_stiff = 1.0 / (shading * expected).powi(2);
     let gloss_spread = light.gloss + 0.4 * around.gloss;
     let gloss_stiff = 1.0 / gloss_spread.powi(2);
-    let precision: Channels =
-        std::array::from_fn(|k| 1.0 / (noise * noise + cell.noise[k].powi(2)));
-    let mut weight: Channels = std::array::from_fn(|k| precision[k] / (y[k] + light.floor).powi(2));
+    let precision: Channels = std::array::from_fn(|k| 1.0 / (variance + variances[k]));
+    let mut weight: Channels = std::array::from_fn(|k| precision[k] / squares[k]);
     let (mut shade, mut gloss) = (expected, around.gloss);
     let (mut shade_weight, mut gloss_weight) = (1.0, 1.0);
     let mut model = [0.0; 3];
@@ -127,17 +155,20 @@ pub(super) fn explain(
             (y[k] - gloss * white[k]).max(0.0) / expected
         };
     }
-    let shade_square = ((shade.ln() - around.log_shade) / shading).powi(2);
+    let log_shade = shade.ln();
+    let shade_square = ((log_shade - around.log_shade) / shading).powi(2);
     let gloss_square = (gloss - around.gloss).powi(2) * gloss_stiff;
-    let cost = heavy(square, COLOUR_FREEDOM, 3.0)
-        + heavy(shade_square, SHADE_FREEDOM, 1.0)
-        + heavy(gloss_square, GLOSS_FREEDOM, 1.0);
+    // Student's t against its peak: (1 + square / freedom)^(−(freedom + dimensions) / 2), in three dimensions, one and one.
+    let colour = 1.0 + square / COLOUR_FREEDOM;
+    let shaded = 1.0 + shade_square / SHADE_FREEDOM;
+    let glossy = 1.0 + gloss_square / GLOSS_FREEDOM;
+    let odds = colour.powi(9) * shaded.powi(5) * glossy.powi(2) * glossy.sqrt();
     Fit {
-        shade,
+        log_shade,
         gloss,
-        cost,
-        square: square / (1.0 + square / COLOUR_FREEDOM),
-        shade_square: shade_square / (1.0 + shade_square / SHADE_FREEDOM),
+        likelihood: 1.0 / odds.sqrt(),
+        square: square / colour,
+        shade_square: shade_square / shaded,
         bare,
     }
 }
@@ -148,8 +179,3 @@ const COLOUR_FREEDOM: f64 = 6.0;
 const SHADE_FREEDOM: f64 = 4.0;
 /// Degrees of freedom of the gloss: mostly little, now and then the image of a lamp.
 const GLOSS_FREEDOM: f64 = 1.5;
-
-/// Minus the log density of Student's t against its peak, for a squared distance in so many dimensions.
-fn heavy(square: f64, freedom: f64, dimensions: f64) -> f64 {
-    0.5 * (freedom + dimensions) * (1.0 + square / freedom).ln()
-}

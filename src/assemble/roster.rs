@@ -9,8 +9,8 @@ pub(super) struct Roster<const TURNS: usize> {
     pieces: usize,
     /// `[position · pieces + piece][turn]`.
     weights: Vec<[f64; TURNS]>,
-    /// What the weights were divided by, in logs.
-    scale: f64,
+    /// What the weights at each position were divided by, in logs.
+    tops: Vec<f64>,
 }
 
 /// One way to fill the positions: piece and turn of each.
@@ -22,6 +22,16 @@ pub(super) type Outcomes<T, const TURNS: usize> = [[T; 2]; TURNS];
 /// The sums over all ways to fill the first positions with the pieces of a set, for every set.
 pub(super) struct Sums<const TURNS: usize>(Vec<Outcomes<f64, TURNS>>);
 
+/// The weights of the best of them.
+pub(super) struct Best<const TURNS: usize>(Vec<Outcomes<f64, TURNS>>);
+
+impl<const TURNS: usize> Best<TURNS> {
+    /// The weight of the best filling of all positions that comes out so.
+    pub fn weight(&self, sum: usize, parity: usize) -> f64 {
+        self.0.last().map_or(0.0, |all| all[sum][parity])
+    }
+}
+
 impl<const TURNS: usize> Sums<TURNS> {
     /// The sums over all fillings, by outcome.
     pub fn all(&self) -> Outcomes<f64, TURNS> {
@@ -32,7 +42,7 @@ impl<const TURNS: usize> Sums<TURNS> {
 impl<const TURNS: usize> Roster<TURNS> {
     /// From the log-likelihoods of a position and a piece, by turn.
     pub fn new(pieces: usize, logs: impl Fn(usize, usize) -> [f64; TURNS]) -> Self {
-        let mut scale = 0.0;
+        let mut tops = Vec::with_capacity(pieces);
         let mut weights = Vec::with_capacity(pieces * pieces);
         for position in 0..pieces {
             let from = weights.len();
@@ -43,7 +53,7 @@ impl<const TURNS: usize> Roster<TURNS> {
                 .flatten()
                 .copied()
                 .fold(f64::NEG_INFINITY, f64::max);
-            scale += top;
+            tops.push(top);
             for weight in row.iter_mut().flatten() {
                 *weight = (*weight - top).exp();
             }
@@ -51,13 +61,18 @@ impl<const TURNS: usize> Roster<TURNS> {
         Self {
             pieces,
             weights,
-            scale,
+            tops,
         }
     }
 
     /// The log of what all sums and maxima are to be multiplied by.
     pub fn scale(&self) -> f64 {
-        self.scale
+        self.tops.iter().sum()
+    }
+
+    /// The highest log of each position.
+    pub fn tops(&self) -> &[f64] {
+        &self.tops
     }
 
     /// Whether adding `piece` to the pieces in `mask` changes the parity.
@@ -84,10 +99,10 @@ impl<const TURNS: usize> Roster<TURNS> {
                 let to = &mut table[mask | 1 << piece];
                 for turn in 0..TURNS {
                     let weight = weights[piece][turn];
-                    for (sum, parities) in here.iter().enumerate() {
+                    for (sum, &[even, odd]) in here.iter().enumerate() {
                         let to = &mut to[(sum + turn) % TURNS];
-                        to[flip] = combine(to[flip], parities[0] * weight);
-                        to[1 - flip] = combine(to[1 - flip], parities[1] * weight);
+                        let [even, odd] = if flip == 0 { [even, odd] } else { [odd, even] };
+                        *to = [combine(to[0], even * weight), combine(to[1], odd * weight)];
                     }
                 }
             }
@@ -120,15 +135,15 @@ impl<const TURNS: usize> Roster<TURNS> {
         table[full - 1]
     }
 
-    /// The best filling with each outcome and its weight.
-    pub fn best(&self) -> Outcomes<(f64, Filling), TURNS> {
-        let table = self.forward(f64::max);
-        std::array::from_fn(|sum| [0, 1].map(|parity| self.traced(&table, sum, parity)))
+    /// The weights of the best fillings.
+    pub fn best(&self) -> Best<TURNS> {
+        // Plainer than `f64::max`, which also minds what is no number.
+        Best(self.forward(|one, other| if other > one { other } else { one }))
     }
 
-    fn traced(&self, table: &[Outcomes<f64, TURNS>], sum: usize, parity: usize) -> (f64, Filling) {
+    /// The best filling with an outcome.
+    pub fn filling(&self, Best(table): &Best<TURNS>, sum: usize, parity: usize) -> Filling {
         let mut mask = (1 << self.pieces) - 1;
-        let weight = table[mask][sum][parity];
         let (mut sum, mut parity) = (sum, parity);
         let mut filling = vec![(0, 0); self.pieces];
         for position in (0..self.pieces).rev() {
@@ -150,7 +165,7 @@ impl<const TURNS: usize> Roster<TURNS> {
             sum = (sum + TURNS - turn) % TURNS;
             parity ^= Self::flips(mask, piece);
         }
-        (weight, filling)
+        filling
     }
 
     /// The probability of every piece and turn at every position, `[position · pieces + piece][turn]`, the outcomes
@@ -264,8 +279,8 @@ mod tests {
         let together: f64 = all.iter().map(|(filling, ..)| weight(filling)).sum();
         assert!((roster.sum() * scale / together - 1.0).abs() < 1e-9);
         let best = roster.best();
-        for sum in 0..3 {
-            for parity in 0..2 {
+        for (sum, sums) in sums.iter().enumerate() {
+            for (parity, summed) in sums.iter().enumerate() {
                 let same: Vec<&Filling> = all
                     .iter()
                     .filter(|(_, s, p)| *s == sum && *p == parity)
@@ -276,10 +291,10 @@ mod tests {
                     .iter()
                     .map(|filling| weight(filling))
                     .fold(0.0, f64::max);
-                assert!((sums[sum][parity] * scale / total - 1.0).abs() < 1e-9);
-                let (value, filling) = &best[sum][parity];
-                assert!((value * scale / most - 1.0).abs() < 1e-9);
-                assert!((weight(filling) / most - 1.0).abs() < 1e-9);
+                assert!((summed * scale / total - 1.0).abs() < 1e-9);
+                let filling = roster.filling(&best, sum, parity);
+                assert!((best.weight(sum, parity) * scale / most - 1.0).abs() < 1e-9);
+                assert!((weight(&filling) / most - 1.0).abs() < 1e-9);
             }
         }
         let shares = roster.shares(&summed, &[[1.0, 0.0], [0.0; 2], [0.0; 2]]);

@@ -2,14 +2,17 @@
 
 use super::arrange::{Laid, at_place, lay};
 use super::colours::{Colours, Shares, Start};
-use super::decode::{Decoded, Parts, Places, Sum, Unlawful, bound, corners_fit, decode, middle};
+use super::decode::{Bound, Decoded, Parts, Places, Sum, Unlawful, corners_fit, decode, middle};
 use super::evidence::{Block, Pose, Seen};
+use super::exchange::{Exchange, exchanges};
 use super::look::Light;
-use super::ring::{Logs, rings};
+use super::ring::Logs;
 use super::scheme::{Arrangement, Homes, arrangement_of, turned};
 use crate::cube::{Face, Hold, Layout, Spot};
+use rayon::prelude::*;
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 /// One way of understanding all photos.
 #[derive(Clone, Debug)]
@@ -58,19 +61,23 @@ const DECODED: usize = 12;
 const CHOSEN_FROM: usize = 6;
 
 /// The likeliest ways of understanding the photos under some colours, looked at, and decoded only as far as asked.
-#[derive(Clone, Debug, Default)]
+#[derive(Default)]
 pub(super) struct Layings {
-    laid: Vec<Laid>,
-    /// What is known of each place of the cube, for each of them that may be decoded.
-    places: BTreeMap<usize, Places>,
+    laid: Vec<Laying>,
     /// Each with a scheme, best first.
     glances: Vec<Glance>,
     /// The weight of those not even looked at, against that of the best.
     unseen: f64,
 }
 
+/// A laying.
+struct Laying {
+    laid: Laid,
+    /// What is known of each place of the cube, once asked for.
+    places: OnceLock<Places>,
+}
+
 /// A laying with a scheme, looked at closely.
-#[derive(Clone, Debug)]
 struct Glance {
     /// How likely it is by corners, fixed centres and edges.
     score: f64,
@@ -81,11 +88,9 @@ struct Glance {
     laid: usize,
     homes: Homes,
     /// What it comes to, once decoded.
-    guess: Option<Guess>,
+    decoded: Option<(Guess, Parts)>,
 }
 
-/// A bound may be off by this much, in nats: it is rough about moved stickers.
-const SLACK: f64 = 5.0;
 /// What is so many nats less likely than the best weighs nothing.
 const NOTHING: f64 = 25.0;
 
@@ -123,10 +128,13 @@ impl Layings {
                     log_times,
                     laid: layings.laid.len(),
                     homes,
-                    guess: None,
+                    decoded: None,
                 });
             }
-            layings.laid.push(laid.clone());
+            layings.laid.push(Laying {
+                laid: laid.clone(),
+                places: OnceLock::new(),
+            });
         }
         layings
             .glances
@@ -135,20 +143,6 @@ impl Layings {
         layings
             .glances
             .retain(|glance| glance.score > best - WEIGHED);
-        for glance in layings.glances.iter().take(DECODED) {
-            let laid = &layings.laid[glance.laid];
-            let lean_at = |place| {
-                at_place(laid, task.n, place, &colours.leans, |sum, view| {
-                    *sum = *view;
-                })
-            };
-            layings.places.entry(glance.laid).or_insert_with(|| Places {
-                raw: (0..layout.places())
-                    .map(|place| raw_at(task, colours, laid, place))
-                    .collect(),
-                leans: (0..layout.places()).map(lean_at).collect(),
-            });
-        }
         let unseen = alike.iter().skip(MOST_GLANCES);
         layings.unseen = lays.lost
             + unseen
@@ -157,44 +151,88 @@ impl Layings {
         layings
     }
 
-    /// The likeliest guess among the first `most`, the others decoded only if they could be likelier.
-    pub fn best(&mut self, task: &Task, most: usize) -> Option<&Guess> {
-        let mut best: Option<(f64, usize, Parts)> = None;
-        for index in 0..self.glances.len().min(most) {
-            let least = best.as_ref().map(|&(log, ..)| log);
-            if least.is_none_or(|least| self.bound(task, index) > least - SLACK) {
-                let (guess, parts) = self.decoded(task, index);
-                let log = guess.log_best();
-                if least.is_none_or(|least| log > least) {
-                    best = Some((log, index, parts));
-                }
-                self.glances[index].guess = Some(guess);
+    /// The likeliest guess among the first `most`, as an index, and its shares; the others are decoded only if they could be
+    /// likelier.
+    pub fn choose(&mut self, task: &Task, colours: &Colours, most: usize) -> Option<usize> {
+        const ROUNDING: f64 = 1e-6;
+        let among = 0..self.glances.len().min(most);
+        let mut likely: Vec<(f64, usize)> = among
+            .map(|index| (self.bound(task, colours, index, Bound::OfBest), index))
+            .collect();
+        likely.sort_by(|one, other| other.0.total_cmp(&one.0));
+        let mut best: Option<(f64, usize)> = None;
+        for (bound, index) in likely {
+            if best.is_some_and(|(least, _)| bound < least - ROUNDING) {
+                break;
             }
+            let decoded = self.decoded(task, colours, index);
+            let log = decoded.0.log_best();
+            if best.is_none_or(|(least, at)| log > least || log >= least && index < at) {
+                best = Some((log, index));
+            }
+            self.glances[index].decoded = Some(decoded);
         }
-        let (_, index, parts) = best?;
-        let guess = self.glances[index].guess.as_mut()?;
+        let (_, index) = best?;
+        let (guess, parts) = self.glances[index].decoded.as_mut()?;
         guess.shares = parts.shares(&guess.decoded);
-        Some(guess)
+        Some(index)
     }
 
-    /// No less, but for [`SLACK`], than the log weight of what a glance comes to.
-    fn bound(&self, task: &Task, index: usize) -> f64 {
+    /// A guess that was chosen.
+    pub fn guess(&self, index: usize) -> Option<&Guess> {
+        let decoded = self.glances[index].decoded.as_ref();
+        decoded.map(|(guess, _)| guess)
+    }
+
+    /// The log weight of all cubes under the laying and scheme of a guess that was chosen.
+    fn log_total(&self, task: &Task, colours: &Colours, index: usize) -> Option<f64> {
         let glance = &self.glances[index];
-        let rest = bound(task.n, &glance.homes, &self.places[&glance.laid]);
-        glance.corners + rest + self.log_prior(task, index)
+        let (guess, parts) = glance.decoded.as_ref()?;
+        let places = self.places(task, colours, glance.laid);
+        Some(parts.log_total(places) + guess.log_prior)
+    }
+
+    /// What is known of each place of the cube under a laying.
+    fn places(&self, task: &Task, colours: &Colours, laid: usize) -> &Places {
+        let Laying { laid, places } = &self.laid[laid];
+        places.get_or_init(|| {
+            let all = 0..Layout::of(task.n).places();
+            let lean_at = |place| {
+                at_place(laid, task.n, place, &colours.leans, |sum, view| {
+                    *sum = *view;
+                })
+            };
+            let raw = all.clone().map(|place| raw_at(task, colours, laid, place));
+            Places::new(raw.collect(), all.map(lean_at).collect())
+        })
+    }
+
+    /// No less than the log weight of what a glance comes to.
+    fn bound(&self, task: &Task, colours: &Colours, index: usize, bound: Bound) -> f64 {
+        let glance = &self.glances[index];
+        let places = self.places(task, colours, glance.laid);
+        let rest = places.bound(task.n, &glance.homes, bound);
+        let corners = match bound {
+            Bound::OfAll => glance.corners,
+            Bound::OfBest => {
+                let moved = places.moved_corners(task.n, &glance.homes, task.unlawful);
+                glance.corners.max(moved)
+            }
+        };
+        corners + rest + self.log_prior(task, index)
     }
 
     fn log_prior(&self, task: &Task, index: usize) -> f64 {
         let glance = &self.glances[index];
-        task.log_shares[self.laid[glance.laid].arrangement] + glance.log_times
+        task.log_shares[self.laid[glance.laid].laid.arrangement] + glance.log_times
     }
 
-    fn decoded(&self, task: &Task, index: usize) -> (Guess, Parts) {
+    fn decoded(&self, task: &Task, colours: &Colours, index: usize) -> (Guess, Parts) {
         let glance = &self.glances[index];
-        let places = &self.places[&glance.laid];
+        let places = self.places(task, colours, glance.laid);
         let (decoded, parts) = decode(task.n, &glance.homes, places, task.unlawful);
         let guess = Guess {
-            laid: self.laid[glance.laid].clone(),
+            laid: self.laid[glance.laid].laid.clone(),
             homes: glance.homes,
             decoded,
             shares: Vec::new(),
@@ -204,9 +242,9 @@ impl Layings {
     }
 
     /// The probability of the cube of a guess among all layings.
-    fn confidence(&self, task: &Task, best: &Guess) -> f64 {
-        let log_best = best.decoded.log_total + best.log_prior;
-        let wanted = essence(&task.holds, &best.decoded.classes);
+    fn confidence(&self, task: &Task, solution: &Solution) -> f64 {
+        let Solution { best, colours, .. } = solution;
+        let log_best = solution.evidence - colours.log_prior;
         let (mut all, mut same) = (Sum::default(), Sum::default());
         let top = self.glances.first().map_or(0.0, |glance| glance.score);
         let beyond: f64 = self
@@ -217,11 +255,18 @@ impl Layings {
             .sum();
         all.add(best.log_best() + (beyond + self.unseen).max(f64::MIN_POSITIVE).ln());
         for index in 0..self.glances.len().min(DECODED) {
-            if self.bound(task, index) > log_best - NOTHING {
-                let known = self.glances[index].guess.clone();
-                let guess = known.unwrap_or_else(|| self.decoded(task, index).0);
-                all.add(guess.decoded.log_total + guess.log_prior);
-                if essence(&task.holds, &guess.decoded.classes) == wanted {
+            if self.bound(task, colours, index, Bound::OfAll) > log_best - NOTHING {
+                let fresh;
+                let glance = &self.glances[index];
+                let (guess, parts) = if let Some(known) = &glance.decoded {
+                    known
+                } else {
+                    fresh = self.decoded(task, colours, index);
+                    &fresh
+                };
+                let places = self.places(task, colours, glance.laid);
+                all.add(parts.log_total(places) + guess.log_prior);
+                if essence(&task.holds, &guess.decoded.classes) == solution.essence {
                     same.add(guess.log_best());
                 }
             }
@@ -393,7 +438,6 @@ pub(super) fn seen_places<'a>(
 }
 
 /// Colours and cubes that agree with one another.
-#[derive(Clone, Debug)]
 pub(super) struct Solution {
     pub colours: Colours,
     /// The likeliest cube.
@@ -412,23 +456,23 @@ impl Solution {
         const TURNS: usize = 4;
         let found = |colours: &Colours| {
             let mut layings = Layings::of(task, colours);
-            let best = layings.best(task, CHOSEN_FROM)?.clone();
-            let essence = essence(&task.holds, &best.decoded.classes);
-            Some((layings, best, essence))
+            let chosen = layings.choose(task, colours, CHOSEN_FROM)?;
+            let essence = essence(&task.holds, &layings.guess(chosen)?.decoded.classes);
+            Some((layings, chosen, essence))
         };
-        let (mut layings, mut best, mut essence) = found(&colours)?;
+        let (mut layings, mut chosen, mut essence) = found(&colours)?;
         for _ in 0..TURNS {
-            let given = shares_of(&best, task.seen);
+            let given = shares_of(layings.guess(chosen)?, task.seen);
             colours.refine(task.seen, Shares::Given(&given), &task.light, 2);
             let before = essence;
-            (layings, best, essence) = found(&colours)?;
+            (layings, chosen, essence) = found(&colours)?;
             if essence == before {
                 break;
             }
         }
         Some(Self {
-            evidence: best.decoded.log_total + best.log_prior + colours.log_prior,
-            best,
+            evidence: layings.log_total(task, &colours, chosen)? + colours.log_prior,
+            best: layings.guess(chosen)?.clone(),
             essence,
             layings,
             colours,
@@ -445,7 +489,9 @@ pub(super) fn roughly(task: &Task, starts: Vec<Colours>) -> Option<(Guess, Colou
         is_balanced: task.is_balanced,
     };
     colours.refine(task.seen, whence, &task.light, 4);
-    let best = Layings::of(task, &colours).best(task, FEW)?.clone();
+    let mut layings = Layings::of(task, &colours);
+    let chosen = layings.choose(task, &colours, FEW)?;
+    let best = layings.guess(chosen)?.clone();
     Some((best, colours))
 }
 
@@ -511,17 +557,21 @@ pub(super) fn understand(task: &Task, starts: Vec<Colours>) -> Understanding {
         };
         has_gained = false;
         let mut settled = Vec::new();
-        for exchange in exchanges(task, best).into_iter().take(few) {
-            tries += 1;
-            let Some(solution) = exchanged(task, best, &exchange) else {
-                continue;
-            };
-            let gain = solution.evidence - best.evidence;
-            let is_other = solution.essence != best.essence;
-            has_gained |= gain > if is_other { 1.0 } else { SETTLED };
-            settled.push(solution);
-            if gain > SETTLED && is_other {
-                break;
+        let mut exchanges = exchanges(task, &best.colours);
+        exchanges.truncate(few);
+        'tries: for some in exchanges.chunks(at_once()) {
+            for solution in all_exchanged(task, best, some) {
+                tries += 1;
+                let Some(solution) = solution else {
+                    continue;
+                };
+                let gain = solution.evidence - best.evidence;
+                let is_other = solution.essence != best.essence;
+                has_gained |= gain > if is_other { 1.0 } else { SETTLED };
+                settled.push(solution);
+                if gain > SETTLED && is_other {
+                    break 'tries;
+                }
             }
         }
         found.extend(settled);
@@ -596,6 +646,25 @@ fn called_otherwise(task: &Task, best: &Solution) -> Vec<Solution> {
     exchanged.collect()
 }
 
+/// How many exchanges are tried at once: as many as there are cores, but one where these have cubes of their own to decode.
+fn at_once() -> usize {
+    match rayon::current_thread_index() {
+        Some(_) => 1,
+        None => rayon::current_num_threads(),
+    }
+}
+
+/// What comes of each of some exchanges.
+fn all_exchanged(task: &Task, from: &Solution, some: &[Exchange]) -> Vec<Option<Solution>> {
+    match some {
+        [one] => vec![exchanged(task, from, one)],
+        _ => some
+            .par_iter()
+            .map(|exchange| exchanged(task, from, exchange))
+            .collect(),
+    }
+}
+
 /// What comes of exchanging colours; `None` if that leads nowhere.
 fn exchanged(task: &Task, from: &Solution, exchange: &Exchange) -> Option<Solution> {
     let mut colours = from.colours.clone();
@@ -613,79 +682,6 @@ fn exchanged(task: &Task, from: &Solution, exchange: &Exchange) -> Option<Soluti
     };
     let is_near = colours.reach() > from.evidence - behind;
     is_near.then(|| Solution::new(task, colours))?
-}
-
-/// Two classes exchanged in some faces.
-struct Exchange {
-    faces: Vec<usize>,
-    one: usize,
-    other: usize,
-    cost: f64,
-}
-
-/// The ways to exchange two classes in one or two faces that the light of the faces and the balance of the rings allow, the
-/// likeliest first.
-fn exchanges(task: &Task, solution: &Solution) -> Vec<Exchange> {
-    /// Beyond this cost, in nats, an exchange is not tried.
-    const MOST: f64 = 60.0;
-    /// So many stickers are exchanged, if they should be, by piecing the cube together.
-    const FEW: f64 = 2.5;
-    /// What each sticker too many of a class in a ring is taken to cost.
-    const UNBALANCED: f64 = 4.0;
-    let colours = &solution.colours;
-    let (ring_of, count) = rings(task.n);
-    // More stickers of one class than of the other, by face and ring.
-    let surplus = |face: usize, one: usize, other: usize| -> Vec<f64> {
-        let mut sums = vec![0.0; count];
-        for (cell, share) in colours.shares[face].iter().enumerate() {
-            sums[ring_of[cell]] += share[one] - share[other];
-        }
-        sums
-    };
-    let mut found = Vec::new();
-    for one in 0..6 {
-        for other in 0..one {
-            let single: Vec<(f64, Vec<f64>)> = (0..task.seen.len())
-                .map(|face| {
-                    let cost = colours.cost_of_exchange(face, one, other, &task.light);
-                    (cost, surplus(face, one, other))
-                })
-                .collect();
-            let mut consider = |faces: Vec<usize>| {
-                let cost: f64 = faces.iter().map(|&face| single[face].0).sum();
-                let unbalanced: f64 = (0..count)
-                    .map(|ring| {
-                        faces
-                            .iter()
-                            .map(|&face| single[face].1[ring])
-                            .sum::<f64>()
-                            .abs()
-                    })
-                    .sum();
-                let moved: f64 = faces
-                    .iter()
-                    .flat_map(|&face| &colours.shares[face])
-                    .map(|share| share[one] + share[other])
-                    .sum();
-                if moved > FEW && cost + UNBALANCED * unbalanced < MOST {
-                    found.push(Exchange {
-                        cost: cost + UNBALANCED * unbalanced,
-                        faces,
-                        one,
-                        other,
-                    });
-                }
-            };
-            for face in 0..task.seen.len() {
-                consider(vec![face]);
-                for second in 0..face {
-                    consider(vec![second, face]);
-                }
-            }
-        }
-    }
-    found.sort_by(|one, other| one.cost.total_cmp(&other.cost));
-    found
 }
 
 impl Understanding {
@@ -727,7 +723,7 @@ pub(super) fn sureness(task: &Task, understanding: &Understanding) -> f64 {
         .filter(|other| other.essence != best.essence)
         .map(|other| (other.evidence - best.evidence).exp())
         .sum();
-    let sureness = best.layings.confidence(task, &best.best) / (1.0 + rivals);
+    let sureness = best.layings.confidence(task, best) / (1.0 + rivals);
     if understanding.is_finished {
         sureness
     } else {
