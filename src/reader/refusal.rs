@@ -16,8 +16,8 @@ const MOST_BROKEN_PIECES: usize = 4;
 /// How many different faces photos show of which most show one and the same, as those of a burst do: too few for a cube,
 /// and long to piece together.
 pub(super) fn seen_again(photos: &[SeenPhoto]) -> Option<usize> {
-    /// From so many faces seen on.
-    const MANY: usize = 12;
+    /// From so many faces seen on: one more than a cube has.
+    const MANY: usize = 7;
     let seen = faces_seen(photos);
     if seen < MANY {
         return None;
