@@ -110,7 +110,13 @@ pub(super) fn explain(
     let mut weight: Channels = std::array::from_fn(|k| precision[k] / squares[k]);
     let (mut shade, mut gloss) = (expected, around.gloss);
     let (mut shade_weight, mut gloss_weight) = (1.0, 1.0);
-    let mut model = [0.0; 3];
+    // A channel at the sensor's end says nothing against what would be brighter still, were it as the neighbours say.
+    let mut model: Channels = [0, 1, 2].map(|k| expected * look[k] + around.gloss * white[k]);
+    for k in 0..3 {
+        if cell.clipped[k] && model[k] > y[k] {
+            weight[k] *= OVER;
+        }
+    }
     for _ in 0..3 {
         let (hold, press) = (shade_stiff * shade_weight, gloss_stiff * gloss_weight);
         let (mut aa, mut bb, mut ab) = (hold, press, 0.0);
@@ -134,7 +140,7 @@ pub(super) fn explain(
         model = [0, 1, 2].map(|k| shade * look[k] + gloss * white[k]);
         for k in 0..3 {
             if cell.clipped[k] && model[k] > y[k] {
-                weight[k] *= 1e-3;
+                weight[k] *= OVER;
             }
         }
         let shade_off = (shade - expected).powi(2) * shade_stiff;
@@ -173,6 +179,8 @@ pub(super) fn explain(
     }
 }
 
+/// What is left of the weight of a channel at the sensor's end that would be brighter still.
+const OVER: f64 = 1e-3;
 /// Degrees of freedom of the colour: nearly normal.
 const COLOUR_FREEDOM: f64 = 6.0;
 /// Degrees of freedom of the shade: edges of shadows.
