@@ -384,14 +384,18 @@ fn set_scales(progress: &mut [Progress], fits: &[Vec<[Fit; 6]>]) {
     }
 }
 
-/// How much each cell counts for the look of each class: its share, unless it rather shows something else.
+/// How much each cell counts for the look of each class: its share, unless it rather shows something else; the less, the
+/// more gloss lies over it.
 fn worths(seen: &Seen, fits: &[[Fit; 6]], shares: &[Logs]) -> Vec<Logs> {
+    /// So much gloss halves what a cell counts.
+    const VEILED: f64 = 0.2;
     let cells = seen.cells.iter().zip(fits).zip(shares);
     cells
         .map(|((cell, fits), shares)| {
             std::array::from_fn(|k| {
                 let sticker = (1.0 - cell.misread) * fits[k].likelihood;
-                (2.0 * shares[k] - 1.0).max(0.0) * sticker / (sticker + cell.misread * ANY)
+                let glossy = 1.0 + (fits[k].gloss / VEILED).powi(2);
+                (2.0 * shares[k] - 1.0).max(0.0) * sticker / (sticker + cell.misread * ANY) / glossy
             })
         })
         .collect()
