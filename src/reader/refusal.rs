@@ -100,8 +100,9 @@ pub(super) fn of_photos(
     }
     let strange = sole(strange());
     let kinship = assembly.map_or(f64::NEG_INFINITY, |assembly| assembly.kinship);
-    if let Some(photo) = mirrored_one(calibration, photos, strange, kinship) {
-        return Some(mirrored(shown, photo));
+    let (one_of, left) = mirrored_one(calibration, photos, strange, kinship, faults.len());
+    if !one_of.is_empty() {
+        return Some(mirrored(shown, &one_of, left));
     }
     is_other.then(|| {
         let blind = photos.iter().position(|photo| photo.views.is_empty());
@@ -202,19 +203,26 @@ fn mixed(shown: &[Shown], photos: &[SeenPhoto], odd: Option<usize>) -> Problem {
     }
 }
 
-fn mirrored(shown: &[Shown], photo: usize) -> Problem {
+/// One of these photos, with `left` faults of the cube that would still be there.
+fn mirrored(shown: &[Shown], one_of: &[usize], left: usize) -> Problem {
+    let why = if left == 0 {
+        "only so do all fit one cube"
+    } else {
+        "so less is wrong with the cube they show"
+    };
+    let names: Vec<&str> = one_of.iter().map(|&photo| name(shown, photo)).collect();
     Problem {
         kind: ProblemKind::MirroredPhoto,
         text: format!(
-            "{} seems to be mirrored, the others not: only so do all fit one cube; take it again without a selfie \
-             camera, or mirror it back",
-            name(shown, photo)
+            "{} seems to be mirrored, the others not: {why}; take it again without a selfie camera, or mirror it back",
+            names.join(" or ")
         ),
     }
 }
 
-/// The one photo that has to be mirrored for all to make a cube that can exist, and then certainly does or is far likelier
-/// than what they make as they are, whose kinship is given.
+/// The photos of which one has to be mirrored for all to make a cube that can exist, and then certainly does or is far
+/// likelier than what they make as they are, or one that is as likely and has fewer faults; with the faults left. The kinship
+/// and the number of faults of what they make as they are are given.
 ///
 /// Where one fits badly, only that is tried.
 fn mirrored_one(
@@ -222,7 +230,8 @@ fn mirrored_one(
     photos: &[SeenPhoto],
     strange: Option<usize>,
     kinship: f64,
-) -> Option<usize> {
+    faults: usize,
+) -> (Vec<usize>, usize) {
     /// How much likelier, in nats: fewer than one set in a hundred has one mirrored photo.
     const LIKELIER: f64 = 5.0;
     /// How far behind the likeliest, in nats, a rough look may leave the one photo that is mirrored.
@@ -241,13 +250,21 @@ fn mirrored_one(
     let likely = kinships
         .iter()
         .filter(|&&(_, kinship)| kinship >= least.max(-BEHIND));
-    sole(likely.map(|&(photo, _)| photo).filter(|&photo| {
-        assemble(calibration, &mirrored(photo)).is_ok_and(|assembly| {
-            let is_likely =
-                assembly.confidence >= LEAST_CONFIDENCE || assembly.kinship > kinship + LIKELIER;
-            is_likely && check(&assembly.state).is_empty()
-        })
-    }))
+    let found = likely.filter_map(|&(photo, _)| {
+        let assembly = assemble(calibration, &mirrored(photo)).ok()?;
+        let left = check(&assembly.state).len();
+        let ahead = assembly.kinship - kinship;
+        let is_it = if left == 0 {
+            assembly.confidence >= LEAST_CONFIDENCE || ahead > LIKELIER
+        } else {
+            left < faults && ahead > -LIKELIER
+        };
+        is_it.then_some((photo, left))
+    });
+    let found: Vec<(usize, usize)> = found.collect();
+    let least = found.iter().map(|&(_, left)| left).min().unwrap_or(0);
+    let best = found.iter().filter(|&&(_, left)| left == least);
+    (best.map(|&(photo, _)| photo).collect(), least)
 }
 
 /// The one there is; `None` if there are more or none.
