@@ -4,7 +4,7 @@
 //! the lawful cubes stand those put together wrongly and those with stickers moved, each with its prior.
 
 use super::allot::{Allotment, Sorting, allot, sort};
-use super::moved::{Built, exchanged, exchanges, otherwise};
+use super::moved::{Built, Moved, exchanged, exchanges, otherwise};
 use super::ring::Logs;
 use super::roster::{Best, Filling, Outcomes, Roster, Sums};
 use super::scheme::Homes;
@@ -180,6 +180,8 @@ pub(super) struct Decoded {
     pub kind: Kind,
     /// The log weight of exactly this cube.
     pub log_best: f64,
+    /// How many pairs of stickers were taken for exchanged to come to it.
+    pub exchanges: usize,
 }
 
 /// The priors of cubes that no turning solves.
@@ -372,6 +374,7 @@ pub(super) fn decode(
         classes: lawful.classes.clone(),
         kind: Kind::Lawful,
         log_best,
+        exchanges: 0,
     };
     if misbuilt.log > found.log_best {
         found.classes.clone_from(&misbuilt.classes);
@@ -383,12 +386,22 @@ pub(super) fn decode(
         .into_iter()
         .chain(otherwise(&lawful, &places.raw, unlawful))
         .chain(exchanged(&misbuilt, &places.raw, unlawful));
-    for other in moved {
+    let moved: Vec<Moved> = moved.collect();
+    for other in &moved {
         if other.is_balanced && other.log > found.log_best {
-            found.classes = other.classes;
+            found.classes.clone_from(&other.classes);
             found.kind = Kind::Moved;
             found.log_best = other.log;
+            found.exchanges = other.exchanges;
         }
+    }
+    if found.kind == Kind::Moved {
+        // Several ways may lead to the same stickers.
+        let mut same = Sum::default();
+        for way in moved.iter().filter(|way| way.classes == found.classes) {
+            same.add(way.log);
+        }
+        found.log_best = same.log();
     }
     let parts = Parts {
         rest,
@@ -683,5 +696,34 @@ mod tests {
         let (found, _) = decode(n, &[0, 1, 2, 3, 4, 5], &places, unlawful);
         assert_eq!(found.classes, seen);
         assert_eq!(found.kind, Kind::Moved);
+    }
+
+    /// Who exchanges one pair of stickers may exchange two: all four are read as clearly seen.
+    #[test]
+    fn two_pairs_are_exchanged() {
+        let n = 6;
+        let mut state = State::solved(n);
+        let layout = Layout::of(n);
+        let [corner, ..] = layout.corners[2].places;
+        let [wing, _] = layout.wing_orbits[1].wings[9].places;
+        let [one, other] = [0, 20].map(|at| layout.centre_orbits[0].places[at]);
+        for [a, b] in [[corner, one], [wing, other]].map(|pair| pair.map(usize::from)) {
+            let (held, met) = (state.at(a), state.at(b));
+            assert_ne!(held, met);
+            state.set(a, met);
+            state.set(b, held);
+        }
+        let seen: Vec<usize> = state.stickers().iter().map(|face| face.index()).collect();
+        let raw = seen
+            .iter()
+            .map(|&class| std::array::from_fn(|k| if k == class { 0.0 } else { -9.0 }));
+        let places = Places::new(raw.collect(), vec![[0.0; 6]; seen.len()]);
+        let unlawful = Unlawful {
+            misbuilt: 0.03,
+            moved: 0.03,
+        };
+        let (found, _) = decode(n, &[0, 1, 2, 3, 4, 5], &places, unlawful);
+        assert_eq!(found.classes, seen);
+        assert_eq!(found.exchanges, 2);
     }
 }

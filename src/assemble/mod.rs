@@ -166,13 +166,16 @@ pub fn assemble_knowing(
         let doubt = 1.0 - solve::sureness(task, &understanding);
         let likeliest = understanding.solutions.first();
         let solve::Solution { best, colours, .. } = likeliest.ok_or(Error::NoCube)?;
-        // Where the light is not well explained, or stickers of a face are not, the odds are worth less.
+        // Where the light is not well explained, or stickers of a face are not, the odds are worth less; so they are where
+        // several stickers were exchanged, each in the most probable way only.
         let noise = &calibration.noise;
         let beyond = |met: f64, usual: f64, scale: f64| (met - usual).max(0.0) / scale;
         let strange = kinship::strangest(best, task.seen, &colours.likelihoods, noise);
         let unease = beyond(-colours.ease(), -noise.uneasy.value, noise.unease.value);
         let strangeness = beyond(strange.nats, noise.strange.value, noise.strangeness.value);
-        let times = noise.doubt_understated.value * (unease + strangeness).exp();
+        let times = noise.doubt_understated.value
+            * (unease + strangeness).exp()
+            * best.decoded.exchanges.max(1) as f64;
         let stated = |sure: f64| sure / (sure + times * (1.0 - sure));
         let mut best = best.clone();
         best.shares = understanding.shares(task.seen);

@@ -15,40 +15,73 @@ pub(super) struct Built {
 pub(super) struct Moved {
     pub log: f64,
     pub classes: Vec<usize>,
+    /// How many pairs of stickers were exchanged.
+    pub exchanges: usize,
     /// Whether each colour is there as often as every other. If not, no moving of stickers explains it: it stands for the
     /// colours being mistaken, and is never the answer.
     pub is_balanced: bool,
 }
 
-/// The log of what exchanging any two stickers of a cube costs, and of what exchanging two of a piece does.
-fn prices(built: &Built, unlawful: Unlawful) -> (f64, f64) {
-    let one_in = pairs(built.classes.len());
-    (
-        built.log + (0.4 * unlawful.moved / one_in).ln(),
-        built.log + (0.4 * unlawful.moved).ln() - (pieces(built).count() as f64).ln(),
-    )
-}
+/// The share of cubes with stickers moved on which any two were exchanged, and that of those with two of a piece.
+const EXCHANGED: f64 = 0.4;
+/// How likely it is that two more were exchanged where some were.
+const TWO_MORE: f64 = 0.3;
+/// How many times two are exchanged.
+const MOST_EXCHANGES: usize = 3;
 
 /// How many pairs of stickers of different colours so many stickers make.
 fn pairs(stickers: usize) -> f64 {
     (stickers * (stickers - 1) / 2) as f64 * 5.0 / 6.0
 }
 
-/// The likeliest cubes with two stickers exchanged, near one put together somehow: any two, or two of a piece.
+/// The log of what exchanging a certain two stickers of a cube costs where so large a share has any two exchanged.
+fn price(stickers: usize, share: f64) -> f64 {
+    (share / pairs(stickers)).ln()
+}
+
+fn price_of_piece(built: &Built, unlawful: Unlawful) -> f64 {
+    (EXCHANGED * unlawful.moved / pieces(built).count() as f64).ln()
+}
+
+/// The likeliest cubes with stickers exchanged, near one put together somehow: two of a piece, or any two, and any two more.
 pub(super) fn exchanged(built: &Built, logs: &[Logs], unlawful: Unlawful) -> Vec<Moved> {
-    let (log_pair, log_piece) = prices(built, unlawful);
-    let with = |log, [one, other]: [usize; 2]| {
-        let mut classes = built.classes.clone();
-        classes.swap(one, other);
-        Moved {
-            log,
-            classes,
-            is_balanced: true,
-        }
-    };
+    let mut found: Vec<Moved> = any_exchanged(built, logs, unlawful).collect();
+    let pieces = pieces(built).map(|piece| (gain(built, logs, piece), piece));
+    let best = pieces.max_by(|one, other| one.0.total_cmp(&other.0));
+    found.extend(best.map(|(gain, piece)| {
+        let log = built.log + price_of_piece(built, unlawful) + gain;
+        with_exchanged(&built.classes, piece, log, 1)
+    }));
+    found
+}
+
+/// The likeliest cube with any two stickers exchanged, that with two more, and so on.
+fn any_exchanged(built: &Built, logs: &[Logs], unlawful: Unlawful) -> impl Iterator<Item = Moved> {
+    let first = likeliest_pair(
+        &built.classes,
+        built.log,
+        logs,
+        EXCHANGED * unlawful.moved,
+        1,
+    );
+    std::iter::successors(Some(first), |last| {
+        let exchanges = last.exchanges + 1;
+        let next = || likeliest_pair(&last.classes, last.log, logs, TWO_MORE, exchanges);
+        (exchanges <= MOST_EXCHANGES).then(next)
+    })
+}
+
+/// The likeliest way to exchange any two stickers of a cube.
+fn likeliest_pair(
+    classes: &[usize],
+    log: f64,
+    logs: &[Logs],
+    share: f64,
+    exchanges: usize,
+) -> Moved {
     // For each class and other class, the sticker likeliest to be the other.
     let mut best = [[(f64::NEG_INFINITY, 0); 6]; 6];
-    for (place, (&class, log)) in built.classes.iter().zip(logs).enumerate() {
+    for (place, (&class, log)) in classes.iter().zip(logs).enumerate() {
         for other in (0..6).filter(|&other| other != class) {
             let gain = log[other] - log[class];
             if gain > best[class][other].0 {
@@ -59,39 +92,62 @@ pub(super) fn exchanged(built: &Built, logs: &[Logs], unlawful: Unlawful) -> Vec
     let mut top = (f64::NEG_INFINITY, [0, 0]);
     for [one, other] in class_pairs() {
         let (there, back) = (best[one][other], best[other][one]);
-        let log = log_pair + there.0 + back.0;
-        if log > top.0 {
-            top = (log, [there.1, back.1]);
+        let gain = there.0 + back.0;
+        if gain > top.0 {
+            top = (gain, [there.1, back.1]);
         }
     }
-    let mut found = vec![with(top.0, top.1)];
-    let pieces = pieces(built).map(|piece| (gain(built, logs, piece), piece));
-    let best = pieces.max_by(|one, other| one.0.total_cmp(&other.0));
-    found.extend(best.map(|(gain, piece)| with(log_piece + gain, piece)));
-    found
+    let log = log + price(classes.len(), share) + top.0;
+    with_exchanged(classes, top.1, log, exchanges)
+}
+
+fn with_exchanged(
+    classes: &[usize],
+    [one, other]: [usize; 2],
+    log: f64,
+    exchanges: usize,
+) -> Moved {
+    let mut classes = classes.to_vec();
+    classes.swap(one, other);
+    Moved {
+        log,
+        classes,
+        exchanges,
+        is_balanced: true,
+    }
 }
 
 /// The log weights of all of either sort.
 pub(super) fn exchanges(built: &Built, logs: &[Logs], unlawful: Unlawful) -> Vec<f64> {
-    let (log_pair, log_piece) = prices(built, unlawful);
-    // For each class and other class, the summed ratio of a sticker being the other.
-    let mut sums = [[0.0_f64; 6]; 6];
-    for (&class, log) in built.classes.iter().zip(logs) {
-        for other in (0..6).filter(|&other| other != class) {
-            sums[class][other] += (log[other] - log[class]).exp();
-        }
+    let share = EXCHANGED * unlawful.moved;
+    let mut found = vec![any_pairs(&built.classes, built.log, logs, share)];
+    for last in any_exchanged(built, logs, unlawful).take(MOST_EXCHANGES - 1) {
+        found.push(any_pairs(&last.classes, last.log, logs, TWO_MORE));
     }
-    let mut mass = Sum::default();
-    for [one, other] in class_pairs() {
-        mass.add(log_pair + sums[one][other].ln() + sums[other][one].ln());
-    }
-    let mut found = vec![mass.log()];
+    let log_piece = built.log + price_of_piece(built, unlawful);
     let mut mass = Sum::default();
     for piece in pieces(built) {
         mass.add(log_piece + gain(built, logs, piece));
     }
     found.push(mass.log());
     found
+}
+
+/// The log weight of all ways to exchange any two stickers of a cube.
+fn any_pairs(classes: &[usize], log: f64, logs: &[Logs], share: f64) -> f64 {
+    // For each class and other class, the summed ratio of a sticker being the other.
+    let mut sums = [[0.0_f64; 6]; 6];
+    for (&class, log) in classes.iter().zip(logs) {
+        for other in (0..6).filter(|&other| other != class) {
+            sums[class][other] += (log[other] - log[class]).exp();
+        }
+    }
+    let each = log + price(classes.len(), share);
+    let mut mass = Sum::default();
+    for [one, other] in class_pairs() {
+        mass.add(each + sums[one][other].ln() + sums[other][one].ln());
+    }
+    mass.log()
 }
 
 /// Every two classes.
@@ -122,7 +178,7 @@ fn gain(built: &Built, logs: &[Logs], [one, other]: [usize; 2]) -> f64 {
 pub(super) fn otherwise(built: &Built, logs: &[Logs], unlawful: Unlawful) -> Option<Moved> {
     let mut classes = built.classes.clone();
     let mut log = built.log + (0.2 * unlawful.moved).ln();
-    let mut count = 0;
+    let mut count = 0_usize;
     let each = 0.5 * pairs(classes.len()).ln();
     for (class, log_of) in classes.iter_mut().zip(logs) {
         let top = (0..6)
@@ -138,6 +194,7 @@ pub(super) fn otherwise(built: &Built, logs: &[Logs], unlawful: Unlawful) -> Opt
         let held = |wanted: usize| classes.iter().filter(|&&class| class == wanted).count();
         Moved {
             log,
+            exchanges: count.div_ceil(2),
             is_balanced: (0..6).all(|class| held(class) * 6 == classes.len()),
             classes,
         }
