@@ -704,9 +704,9 @@ mod tests {
         let n = 6;
         let mut state = State::solved(n);
         let layout = Layout::of(n);
-        let [corner, ..] = layout.corners[2].places;
+        let [_, corner, _] = layout.corners[2].places;
         let [wing, _] = layout.wing_orbits[1].wings[9].places;
-        let [one, other] = [0, 20].map(|at| layout.centre_orbits[0].places[at]);
+        let [one, other] = [0, 23].map(|at| layout.centre_orbits[0].places[at]);
         for [a, b] in [[corner, one], [wing, other]].map(|pair| pair.map(usize::from)) {
             let (held, met) = (state.at(a), state.at(b));
             assert_ne!(held, met);
