@@ -667,6 +667,21 @@ mod tests {
     use super::*;
     use crate::cube::{State, check};
 
+    /// The classes of a cube every sticker of which is clear, and what it is decoded as.
+    fn clearly_seen(state: &State) -> (Vec<usize>, Decoded) {
+        let seen: Vec<usize> = state.stickers().iter().map(|face| face.index()).collect();
+        let raw = seen
+            .iter()
+            .map(|&class| std::array::from_fn(|k| if k == class { 0.0 } else { -9.0 }));
+        let places = Places::new(raw.collect(), vec![[0.0; 6]; seen.len()]);
+        let unlawful = Unlawful {
+            misbuilt: 0.03,
+            moved: 0.03,
+        };
+        let (found, _) = decode(state.n(), &[0, 1, 2, 3, 4, 5], &places, unlawful);
+        (seen, found)
+    }
+
     /// A corner is twisted, and two stickers of other pieces have changed places: what is clearly seen is what is read.
     #[test]
     fn stickers_are_moved_on_misbuilt_cubes_too() {
@@ -684,16 +699,7 @@ mod tests {
             .map(|fault| fault.kind)
             .collect::<Vec<_>>();
         assert!(kinds.len() > 1, "{kinds:?}");
-        let seen: Vec<usize> = state.stickers().iter().map(|face| face.index()).collect();
-        let raw = seen
-            .iter()
-            .map(|&class| std::array::from_fn(|k| if k == class { 0.0 } else { -9.0 }));
-        let places = Places::new(raw.collect(), vec![[0.0; 6]; seen.len()]);
-        let unlawful = Unlawful {
-            misbuilt: 0.03,
-            moved: 0.03,
-        };
-        let (found, _) = decode(n, &[0, 1, 2, 3, 4, 5], &places, unlawful);
+        let (seen, found) = clearly_seen(&state);
         assert_eq!(found.classes, seen);
         assert_eq!(found.kind, Kind::Moved);
     }
@@ -713,16 +719,7 @@ mod tests {
             state.set(a, met);
             state.set(b, held);
         }
-        let seen: Vec<usize> = state.stickers().iter().map(|face| face.index()).collect();
-        let raw = seen
-            .iter()
-            .map(|&class| std::array::from_fn(|k| if k == class { 0.0 } else { -9.0 }));
-        let places = Places::new(raw.collect(), vec![[0.0; 6]; seen.len()]);
-        let unlawful = Unlawful {
-            misbuilt: 0.03,
-            moved: 0.03,
-        };
-        let (found, _) = decode(n, &[0, 1, 2, 3, 4, 5], &places, unlawful);
+        let (seen, found) = clearly_seen(&state);
         assert_eq!(found.classes, seen);
         assert_eq!(found.exchanges, 2);
     }
