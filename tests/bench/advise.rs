@@ -2,29 +2,16 @@
 
 #![expect(clippy::unwrap_used, reason = "a bench that cannot set up must stop")]
 
+mod mixed;
+
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
 use sixfold::advise::{advise, analyse, route};
-use sixfold::cube::{Face, Move, Quarter, Sequence, State, Words};
+use sixfold::cube::{Sequence, State, Words};
 use sixfold::diagnose::examine;
 use std::hint::black_box;
 
-/// A cube after many block turns, the same ones every time (a linear congruential generator, Knuth's constants).
 fn scrambled(n: usize) -> State {
-    let mut seed = 2026_u64;
-    let mut below = |end: usize| {
-        seed = seed
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (seed >> 33) as usize % end
-    };
-    let turns: Vec<Move> = (0..60 * n)
-        .map(|_| Move::Block {
-            face: Face::ALL[below(6)],
-            layers: 1 + below(n / 2),
-            quarter: Quarter::ALL[below(3)],
-        })
-        .collect();
-    State::solved(n).after(&turns)
+    mixed::scrambled(n, &mut mixed::Dice::new())
 }
 
 /// The scrambled cube after the steps of its way up to one of a later stage than these.

@@ -3,12 +3,15 @@
 
 #![expect(clippy::unwrap_used, reason = "a bench that cannot set up must stop")]
 
+mod mixed;
+
 use criterion::{Criterion, criterion_group, criterion_main};
+use mixed::{Dice, scrambled};
 use sixfold::app::files::read_photo;
 use sixfold::assemble::assemble;
 use sixfold::calibration::Calibration;
 use sixfold::colour::Linear;
-use sixfold::cube::{Face, Move, Quarter, State};
+use sixfold::cube::Face;
 use sixfold::geometry::{Point, Quad};
 use sixfold::reader::{agreed_size, lacks_size};
 use sixfold::sight::{Patch, Photo, SeenFace, SeenPhoto, Trace, View, look, look_for};
@@ -61,27 +64,13 @@ fn seen(cube: &str) -> Vec<SeenPhoto> {
 
 /// A cube after many block turns, as six clear photos show it: every sticker as its colour usually looks, a little off.
 fn made_up(calibration: &Calibration, n: usize) -> Vec<SeenPhoto> {
-    // A linear congruential generator, Knuth's constants.
-    let mut seed = 2026_u64;
-    let mut below = |end: usize| {
-        seed = seed
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (seed >> 33) as usize % end
-    };
-    let turns: Vec<Move> = (0..30 * n)
-        .map(|_| Move::Block {
-            face: Face::ALL[below(6)],
-            layers: 1 + below(n / 2),
-            quarter: Quarter::ALL[below(3)],
-        })
-        .collect();
-    let state = State::solved(n).after(&turns);
+    let mut dice = Dice::new();
+    let state = scrambled(n, &mut dice);
     let shades = &calibration.shade_sets[0].shades;
     let mut patch = |home: &Face| {
         let [red, green, blue] = shades[home.index()]
             .linear
-            .map(|light| (light * (0.96 + below(80) as f64 / 1000.0)) as f32);
+            .map(|light| (light * (0.96 + dice.below(80) as f64 / 1000.0)) as f32);
         Patch {
             linear: Linear::new(red, green, blue),
             spread: [0.01; 3],
