@@ -110,14 +110,16 @@ pub(super) fn explain(
     let mut weight: Channels = std::array::from_fn(|k| precision[k] / squares[k]);
     let (mut shade, mut gloss) = (expected, around.gloss);
     let (mut shade_weight, mut gloss_weight) = (1.0, 1.0);
-    // A channel at the sensor's end says nothing against what would be brighter still, were it as the neighbours say.
-    let mut model: Channels = [0, 1, 2].map(|k| expected * look[k] + around.gloss * white[k]);
-    for k in 0..3 {
-        if cell.clipped[k] && model[k] > y[k] {
-            weight[k] *= OVER;
-        }
-    }
+    let model = |shade: f64, gloss: f64| [0, 1, 2].map(|k| shade * look[k] + gloss * white[k]);
     for _ in 0..3 {
+        // A channel at the sensor's end says nothing against what would be brighter still: at first, were it as the neighbours
+        // say.
+        let modelled = model(shade, gloss);
+        for k in 0..3 {
+            if cell.clipped[k] && modelled[k] > y[k] {
+                weight[k] *= OVER;
+            }
+        }
         let (hold, press) = (shade_stiff * shade_weight, gloss_stiff * gloss_weight);
         let (mut aa, mut bb, mut ab) = (hold, press, 0.0);
         let (mut ya, mut yb) = (hold * expected, press * around.gloss);
@@ -137,17 +139,12 @@ pub(super) fn explain(
             ya / aa
         };
         shade = shade.clamp(0.2, 4.0);
-        model = [0, 1, 2].map(|k| shade * look[k] + gloss * white[k]);
-        for k in 0..3 {
-            if cell.clipped[k] && model[k] > y[k] {
-                weight[k] *= OVER;
-            }
-        }
         let shade_off = (shade - expected).powi(2) * shade_stiff;
         let gloss_off = (gloss - around.gloss).powi(2) * gloss_stiff;
         shade_weight = 1.0 / (1.0 + shade_off / SHADE_FREEDOM);
         gloss_weight = 1.0 / (1.0 + gloss_off / GLOSS_FREEDOM);
     }
+    let model = model(shade, gloss);
     let mut square = 0.0;
     let mut bare = [0.0; 3];
     for k in 0..3 {
