@@ -56,9 +56,17 @@ pub fn exchange_cells(
     cells: impl IntoIterator<Item = (usize, usize)>,
 ) {
     for (row, col) in cells {
-        let [here, there] = [one, other].map(|face| Spot { face, row, col }.place(state.n()));
-        let (mine, theirs) = (state.at(here), state.at(there));
-        state.set(here, theirs);
-        state.set(there, mine);
+        let n = state.n();
+        exchange(
+            state,
+            [one, other].map(|face| Spot { face, row, col }.place(n)),
+        );
     }
+}
+
+/// Exchanges the stickers at two places.
+pub fn exchange(state: &mut State, [one, other]: [usize; 2]) {
+    let held = state.at(one);
+    state.set(one, state.at(other));
+    state.set(other, held);
 }

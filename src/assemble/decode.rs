@@ -4,7 +4,7 @@
 //! the lawful cubes stand those put together wrongly and those with stickers moved, each with its prior.
 
 use super::allot::{Allotment, Sorting, allot, sort};
-use super::moved::{Built, Moved, exchanged, exchanges, otherwise};
+use super::moved::{Built, EXCHANGED, Moved, exchanged, exchanges, otherwise};
 use super::ring::Logs;
 use super::roster::{Best, Filling, Outcomes, Roster, Sums};
 use super::scheme::Homes;
@@ -127,7 +127,7 @@ impl Places {
             let any: f64 = places.iter().map(|&place| heights.places[place].any).sum();
             top.max(any - MOVED)
         });
-        tops.sum::<f64>() + (0.4 * unlawful.moved).ln()
+        tops.sum::<f64>() + (EXCHANGED * unlawful.moved).ln()
     }
 
     fn measured(&self, layout: &Layout) -> Heights {
@@ -168,7 +168,10 @@ pub(super) enum Kind {
     /// Put together so that no turning solves it.
     Misbuilt,
     /// With stickers moved.
-    Moved,
+    Moved {
+        /// How many pairs of them were exchanged.
+        exchanges: usize,
+    },
 }
 
 /// The likeliest cube under one laying and one scheme.
@@ -180,8 +183,6 @@ pub(super) struct Decoded {
     pub kind: Kind,
     /// The log weight of exactly this cube.
     pub log_best: f64,
-    /// How many pairs of stickers were taken for exchanged to come to it.
-    pub exchanges: usize,
 }
 
 /// The priors of cubes that no turning solves.
@@ -374,7 +375,6 @@ pub(super) fn decode(
         classes: lawful.classes.clone(),
         kind: Kind::Lawful,
         log_best,
-        exchanges: 0,
     };
     if misbuilt.log > found.log_best {
         found.classes.clone_from(&misbuilt.classes);
@@ -390,12 +390,13 @@ pub(super) fn decode(
     for other in &moved {
         if other.is_balanced && other.log > found.log_best {
             found.classes.clone_from(&other.classes);
-            found.kind = Kind::Moved;
+            found.kind = Kind::Moved {
+                exchanges: other.exchanges,
+            };
             found.log_best = other.log;
-            found.exchanges = other.exchanges;
         }
     }
-    if found.kind == Kind::Moved {
+    if matches!(found.kind, Kind::Moved { .. }) {
         // Several ways may lead to the same stickers.
         let mut same = Sum::default();
         for way in moved.iter().filter(|way| way.classes == found.classes) {
@@ -666,6 +667,7 @@ impl Rest {
 mod tests {
     use super::*;
     use crate::cube::{State, check};
+    use crate::testkit::exchange;
 
     /// The classes of a cube every sticker of which is clear, and what it is decoded as.
     fn clearly_seen(state: &State) -> (Vec<usize>, Decoded) {
@@ -701,7 +703,7 @@ mod tests {
         assert!(kinds.len() > 1, "{kinds:?}");
         let (seen, found) = clearly_seen(&state);
         assert_eq!(found.classes, seen);
-        assert_eq!(found.kind, Kind::Moved);
+        assert_eq!(found.kind, Kind::Moved { exchanges: 1 });
     }
 
     /// Who exchanges one pair of stickers may exchange two: all four are read as clearly seen.
@@ -713,14 +715,12 @@ mod tests {
         let [_, corner, _] = layout.corners[2].places;
         let [wing, _] = layout.wing_orbits[1].wings[9].places;
         let [one, other] = [0, 23].map(|at| layout.centre_orbits[0].places[at]);
-        for [a, b] in [[corner, one], [wing, other]].map(|pair| pair.map(usize::from)) {
-            let (held, met) = (state.at(a), state.at(b));
-            assert_ne!(held, met);
-            state.set(a, met);
-            state.set(b, held);
+        for pair in [[corner, one], [wing, other]].map(|pair| pair.map(usize::from)) {
+            assert_ne!(state.at(pair[0]), state.at(pair[1]));
+            exchange(&mut state, pair);
         }
         let (seen, found) = clearly_seen(&state);
         assert_eq!(found.classes, seen);
-        assert_eq!(found.exchanges, 2);
+        assert_eq!(found.kind, Kind::Moved { exchanges: 2 });
     }
 }

@@ -173,9 +173,11 @@ pub fn assemble_knowing(
         let strange = kinship::strangest(best, task.seen, &colours.likelihoods, noise);
         let unease = beyond(-colours.ease(), -noise.uneasy.value, noise.unease.value);
         let strangeness = beyond(strange.nats, noise.strange.value, noise.strangeness.value);
-        let times = noise.doubt_understated.value
-            * (unease + strangeness).exp()
-            * best.decoded.exchanges.max(1) as f64;
+        let exchanges = match best.decoded.kind {
+            decode::Kind::Moved { exchanges } => exchanges as f64,
+            _ => 1.0,
+        };
+        let times = noise.doubt_understated.value * (unease + strangeness).exp() * exchanges;
         let stated = |sure: f64| sure / (sure + times * (1.0 - sure));
         let mut best = best.clone();
         best.shares = understanding.shares(task.seen);

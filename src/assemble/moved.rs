@@ -23,7 +23,7 @@ pub(super) struct Moved {
 }
 
 /// The share of cubes with stickers moved on which any two were exchanged, and that of those with two of a piece.
-const EXCHANGED: f64 = 0.4;
+pub(super) const EXCHANGED: f64 = 0.4;
 /// How likely it is that two more were exchanged where some were.
 const TWO_MORE: f64 = 0.3;
 /// How many times two are exchanged.

@@ -560,7 +560,8 @@ pub(super) fn understand(task: &Task, starts: Vec<Colours>) -> Understanding {
         let mut exchanges = exchanges(task, &best.colours);
         exchanges.truncate(few);
         'tries: for some in exchanges.chunks(at_once()) {
-            for solution in all_exchanged(task, best, some) {
+            let solutions = some.par_iter().map(|some| exchanged(task, best, some));
+            for solution in solutions.collect::<Vec<_>>() {
                 tries += 1;
                 let Some(solution) = solution else {
                     continue;
@@ -651,17 +652,6 @@ fn at_once() -> usize {
     match rayon::current_thread_index() {
         Some(_) => 1,
         None => rayon::current_num_threads(),
-    }
-}
-
-/// What comes of each of some exchanges.
-fn all_exchanged(task: &Task, from: &Solution, some: &[Exchange]) -> Vec<Option<Solution>> {
-    match some {
-        [one] => vec![exchanged(task, from, one)],
-        _ => some
-            .par_iter()
-            .map(|exchange| exchanged(task, from, exchange))
-            .collect(),
     }
 }
 
