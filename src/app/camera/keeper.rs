@@ -13,9 +13,15 @@ use std::time::{Duration, Instant};
 pub(super) trait Device {
     /// Waits for the next frame, for ever if need be.
     fn frame(&mut self) -> Result<Frame, Trouble>;
+}
 
-    /// Holds exposure and white balance, or lets them go.
-    fn hold_exposure(&mut self, is_held: bool) -> Locking;
+/// What holds a camera's exposure and white balance, whether its stream runs, hangs or is begun anew.
+pub(super) trait Hold: Send {
+    /// Holds them as they are now.
+    fn hold(&mut self) -> Locking;
+
+    /// Gives back what was found before they were first held.
+    fn let_go(&mut self);
 }
 
 /// Opens a camera on the calling thread; `at` in its frames counts from the instant given.
@@ -23,6 +29,9 @@ pub(super) type Open = Arc<dyn Fn(Instant) -> Result<Box<dyn Device>, Trouble> +
 
 /// How long a camera may be silent before it is declared lost, and how long between two tries to open it.
 const SILENCE: Duration = Duration::from_secs(2);
+
+/// How long a camera is given to find its exposure after it was opened, before that is held.
+const SETTLING: Duration = Duration::from_secs(1);
 
 /// Threads that hang in the camera layer at the same time; past that one only waits for them to wake.
 const MOST_THREADS: usize = 4;
@@ -40,6 +49,11 @@ pub(super) struct Keeper {
     trouble: Option<Trouble>,
     next_thread: u64,
     silence: Duration,
+    holding: Box<dyn Hold>,
+    locking: Locking,
+    settling: Duration,
+    /// The thread whose frames come, and when its first one came.
+    stream: Option<(u64, Instant)>,
 }
 
 /// What the threads share.
@@ -47,20 +61,19 @@ pub(super) struct Keeper {
 struct Shared {
     desk: Mutex<Desk>,
     bell: Condvar,
-    wants_held: AtomicBool,
     is_over: AtomicBool,
 }
 
 #[derive(Default)]
 struct Desk {
-    newest: Option<Frame>,
+    /// With the thread that brought it.
+    newest: Option<(u64, Frame)>,
     count: u64,
     /// The thread listened to.
     live: Option<u64>,
     /// Threads that have not ended.
     running: usize,
     trouble: Option<Trouble>,
-    locking: Locking,
 }
 
 impl Shared {
@@ -85,11 +98,17 @@ impl Drop for Leaving {
 
 impl Keeper {
     /// Starts to capture.
-    pub fn new(name: String, open: Open) -> Self {
-        Self::with_silence(name, open, SILENCE)
+    pub fn new(name: String, open: Open, holding: Box<dyn Hold>) -> Self {
+        Self::with_times(name, open, holding, SILENCE, SETTLING)
     }
 
-    fn with_silence(name: String, open: Open, silence: Duration) -> Self {
+    fn with_times(
+        name: String,
+        open: Open,
+        holding: Box<dyn Hold>,
+        silence: Duration,
+        settling: Duration,
+    ) -> Self {
         let start = Instant::now();
         let mut keeper = Self {
             name,
@@ -102,6 +121,10 @@ impl Keeper {
             trouble: None,
             next_thread: 0,
             silence,
+            holding,
+            locking: Locking::Free,
+            settling,
+            stream: None,
         };
         keeper.set_out();
         keeper
@@ -156,8 +179,7 @@ impl Keeper {
 
 /// Hands frames over until nobody wants them any more.
 fn capture(shared: &Shared, number: u64, device: &mut dyn Device) -> Result<(), Trouble> {
-    let mut is_held = false;
-    let ended = loop {
+    loop {
         let frame = device.frame();
         let mut desk = shared.desk();
         if desk.live.is_some_and(|live| live != number) {
@@ -165,31 +187,20 @@ fn capture(shared: &Shared, number: u64, device: &mut dyn Device) -> Result<(), 
             return Ok(());
         }
         if shared.is_over.load(Ordering::Acquire) {
-            break Ok(());
+            return Ok(());
         }
         match frame {
             Ok(mut frame) => {
                 frame.number = desk.count;
                 desk.count += 1;
                 desk.live = Some(number);
-                desk.newest = Some(frame);
+                desk.newest = Some((number, frame));
                 desk.trouble = None;
                 shared.bell.notify_all();
             }
-            Err(trouble) => break Err(trouble),
+            Err(trouble) => return Err(trouble),
         }
-        drop(desk);
-        let wants_held = shared.wants_held.load(Ordering::Acquire);
-        if wants_held != is_held {
-            is_held = wants_held;
-            let locking = device.hold_exposure(is_held);
-            shared.desk().locking = locking;
-        }
-    };
-    if is_held {
-        device.hold_exposure(false);
     }
-    ended
 }
 
 impl Source for Keeper {
@@ -207,8 +218,13 @@ impl Source for Keeper {
                 desk.newest.is_none() && desk.trouble.is_none()
             })
             .unwrap_or_else(PoisonError::into_inner);
-        if let Some(frame) = desk.newest.take() {
+        if let Some((thread, frame)) = desk.newest.take() {
             self.stirred = Instant::now();
+            if self.stream.is_none_or(|(known, _)| known != thread) {
+                self.stream = Some((thread, self.stirred));
+                // A camera opened anew may have forgotten what it was told.
+                self.locking = Locking::Free;
+            }
             self.has_ever_given = true;
             self.trouble = None;
             return Next::Frame(frame);
@@ -240,27 +256,29 @@ impl Source for Keeper {
     }
 
     fn hold_exposure(&mut self, is_held: bool) {
-        self.shared.wants_held.store(is_held, Ordering::Release);
+        let since = self.stream.map(|(_, since)| since.elapsed());
+        match (is_held, &self.locking) {
+            (true, Locking::Free) if since >= Some(self.settling) => {
+                self.locking = self.holding.hold();
+            }
+            (false, Locking::Held | Locking::Refused(_)) => {
+                self.holding.let_go();
+                self.locking = Locking::Free;
+            }
+            _ => {}
+        }
     }
 
-    fn locking(&self) -> Locking {
-        self.shared.desk().locking.clone()
+    fn locking(&self) -> Option<Locking> {
+        Some(self.locking.clone())
     }
 }
 
 impl Drop for Keeper {
-    /// Gives the camera back as it was, waiting a moment for the thread that holds it.
+    /// Gives the camera back as it was. Threads that still wait for a frame end with the next one.
     fn drop(&mut self) {
         self.shared.is_over.store(true, Ordering::Release);
-        let desk = self.shared.desk();
-        let has_holder = desk.live.is_some();
-        if has_holder {
-            let patience = Duration::from_millis(500);
-            let _ = self
-                .shared
-                .bell
-                .wait_timeout_while(desk, patience, |desk| desk.live.is_some());
-        }
+        self.holding.let_go();
     }
 }
 
@@ -278,7 +296,6 @@ mod tests {
 
     struct Puppet {
         acts: Receiver<Act>,
-        held: Sender<bool>,
     }
 
     impl Device for Puppet {
@@ -298,19 +315,33 @@ mod tests {
                 },
             }
         }
+    }
 
-        fn hold_exposure(&mut self, is_held: bool) -> Locking {
-            let _ = self.held.send(is_held);
-            if is_held {
-                Locking::Held
-            } else {
-                Locking::Free
-            }
+    /// Tells what it was asked for.
+    struct Held(Sender<bool>);
+
+    impl Hold for Held {
+        fn hold(&mut self) -> Locking {
+            let _ = self.0.send(true);
+            Locking::Held
+        }
+
+        fn let_go(&mut self) {
+            let _ = self.0.send(false);
         }
     }
 
     /// A keeper whose camera opens as told, one answer a try, then not at all.
     fn kept(silence: Duration, tries: Vec<Result<Puppet, Trouble>>) -> Keeper {
+        let (nobody, _) = channel();
+        kept_and_held(silence, tries, nobody)
+    }
+
+    fn kept_and_held(
+        silence: Duration,
+        tries: Vec<Result<Puppet, Trouble>>,
+        tell: Sender<bool>,
+    ) -> Keeper {
         let tries = Mutex::new(tries.into_iter());
         let open: Open = Arc::new(move |_| {
             let next = tries.lock().unwrap().next();
@@ -319,13 +350,19 @@ mod tests {
                 Err(trouble) => Err(trouble),
             }
         });
-        Keeper::with_silence("Desk camera".to_owned(), open, silence)
+        let holding = Box::new(Held(tell));
+        Keeper::with_times(
+            "Desk camera".to_owned(),
+            open,
+            holding,
+            silence,
+            Duration::ZERO,
+        )
     }
 
-    fn puppet() -> (Puppet, Sender<Act>, Receiver<bool>) {
+    fn puppet() -> (Puppet, Sender<Act>) {
         let (tell, acts) = channel();
-        let (held, hears) = channel();
-        (Puppet { acts, held }, tell, hears)
+        (Puppet { acts }, tell)
     }
 
     /// Asks until there is a frame or a trouble.
@@ -345,8 +382,8 @@ mod tests {
 
     #[test]
     fn a_camera_that_fails_is_opened_anew() {
-        let (first, tell_first, _) = puppet();
-        let (second, tell_second, _) = puppet();
+        let (first, tell_first) = puppet();
+        let (second, tell_second) = puppet();
         let gone = Trouble::Gone {
             camera: "Desk camera".to_owned(),
         };
@@ -361,8 +398,8 @@ mod tests {
 
     #[test]
     fn a_camera_that_hangs_is_said_to_be_silent_and_replaced() {
-        let (first, tell_first, _) = puppet();
-        let (second, tell_second, _) = puppet();
+        let (first, tell_first) = puppet();
+        let (second, tell_second) = puppet();
         let mut keeper = kept(SHORT, vec![Ok(first), Ok(second)]);
         tell_first.send(Act::Give(1)).unwrap();
         while next(&mut keeper) != Ok(1) {}
@@ -378,7 +415,7 @@ mod tests {
         let busy = Trouble::Busy {
             camera: "Desk camera".to_owned(),
         };
-        let (first, tell_first, _) = puppet();
+        let (first, tell_first) = puppet();
         let mut keeper = kept(SHORT, vec![Ok(first), Err(busy)]);
         tell_first.send(Act::Give(1)).unwrap();
         while next(&mut keeper) != Ok(1) {}
@@ -398,23 +435,41 @@ mod tests {
     }
 
     #[test]
-    fn exposure_is_held_and_given_back_at_the_end() {
-        let (only, tell, hears) = puppet();
+    fn exposure_is_held_once_and_given_back_even_by_a_camera_that_hangs() {
+        let (first, tell_first) = puppet();
+        let (second, tell_second) = puppet();
+        let (tell, hears) = channel();
+        let mut keeper = kept_and_held(SHORT, vec![Ok(first), Ok(second)], tell);
+        // Nothing to hold before the first frame.
+        keeper.hold_exposure(true);
+        assert_eq!(keeper.locking(), Some(Locking::Free));
+        tell_first.send(Act::Give(1)).unwrap();
+        while next(&mut keeper) != Ok(1) {}
+        keeper.hold_exposure(true);
+        keeper.hold_exposure(true);
+        assert_eq!(keeper.locking(), Some(Locking::Held));
+        // Opened anew it has to be asked anew.
+        drop(tell_first);
+        tell_second.send(Act::Give(2)).unwrap();
+        while next(&mut keeper) != Ok(2) {}
+        assert_eq!(keeper.locking(), Some(Locking::Free));
+        keeper.hold_exposure(true);
+        // The second one hangs as well when all ends.
+        drop(keeper);
+        assert_eq!(hears.iter().collect::<Vec<_>>(), [true, true, false]);
+    }
+
+    #[test]
+    fn a_camera_just_opened_is_given_time_to_find_its_exposure() {
+        let (only, tell_only) = puppet();
         let mut keeper = kept(LONG, vec![Ok(only)]);
-        tell.send(Act::Give(1)).unwrap();
+        keeper.settling = LONG;
+        tell_only.send(Act::Give(1)).unwrap();
         assert_eq!(next(&mut keeper), Ok(1));
         keeper.hold_exposure(true);
-        tell.send(Act::Give(2)).unwrap();
-        assert_eq!(next(&mut keeper), Ok(2));
-        assert_eq!(hears.recv(), Ok(true));
-        tell.send(Act::Give(3)).unwrap();
-        assert_eq!(next(&mut keeper), Ok(3));
-        assert_eq!(keeper.locking(), Locking::Held);
-        let ending = thread::spawn(move || drop(keeper));
-        tell.send(Act::Give(4)).unwrap();
-        ending.join().unwrap();
-        // Should the keeper have gone before the fourth frame was seen, the fifth ends the thread.
-        let _ = tell.send(Act::Give(5));
-        assert_eq!(hears.recv(), Ok(false));
+        assert_eq!(keeper.locking(), Some(Locking::Free));
+        keeper.settling = Duration::ZERO;
+        keeper.hold_exposure(true);
+        assert_eq!(keeper.locking(), Some(Locking::Held));
     }
 }

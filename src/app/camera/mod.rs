@@ -42,7 +42,7 @@ pub enum Locking {
     Free,
     /// They are held, as read back from the camera.
     Held,
-    /// The camera did not let itself be locked; its answer in words.
+    /// At least one of them did not let itself be held: which, and why.
     Refused(String),
 }
 
@@ -54,13 +54,13 @@ pub trait Source: Send {
     /// The newest frame not yet given, waiting for it no longer than `patience`.
     fn next(&mut self, patience: Duration) -> Next;
 
-    /// Asks that exposure and white balance be held, or let go, at the next frame.
+    /// Holds exposure and white balance as they are now, or gives them back; a camera just opened is not held yet.
     fn hold_exposure(&mut self, is_held: bool) {
         let _ = is_held;
     }
 
-    /// How that stands.
-    fn locking(&self) -> Locking {
-        Locking::Free
+    /// How that stands; `None` if this source cannot tell.
+    fn locking(&self) -> Option<Locking> {
+        None
     }
 }

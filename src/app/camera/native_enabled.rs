@@ -5,17 +5,21 @@
 //! so they are chosen from it here; devices that capture nothing are listed too and skipped here; it may hang for
 //! ever, which [`keeper`] sees to; its decoder of JPEG frames is left out, see [`super::frame`].
 
+#[cfg(target_os = "linux")]
+#[path = "controls.rs"]
+mod controls;
 #[path = "keeper.rs"]
 mod keeper;
 
-use super::{Frame, Locking, Pixels, Source, Trouble};
+use super::{Frame, Pixels, Source, Trouble};
 use keeper::{Device, Keeper, Open};
 use nokhwa::Camera;
 use nokhwa::utils::{
-    ApiBackend, CameraFormat, CameraIndex, ControlValueSetter, FrameFormat, KnownCameraControl,
-    RequestedFormat, RequestedFormatType, Resolution,
+    ApiBackend, CameraFormat, CameraIndex, FrameFormat, RequestedFormat, RequestedFormatType,
+    Resolution,
 };
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU32, Ordering};
 use std::time::Instant;
 
 /// A camera of this computer.
@@ -56,11 +60,27 @@ pub fn native(chosen: Option<&str>) -> Result<Box<dyn Source>, Trouble> {
     system::ask_leave();
     let camera = choose(&list()?, chosen)?;
     let name = camera.name.clone();
+    let number = Arc::new(AtomicU32::new(camera.number));
+    let holding = system::holding(Arc::clone(&number));
     let open: Open = Arc::new(move |start| {
+        let camera = found_again(list()?, &camera)?;
+        number.store(camera.number, Ordering::Release);
         let opened = Opened::new(&camera, start)?;
         Ok(Box::new(opened) as Box<dyn Device>)
     });
-    Ok(Box::new(Keeper::new(name, open)))
+    Ok(Box::new(Keeper::new(name, open, holding)))
+}
+
+/// The same camera among those there are now: plugged in again it may have another number.
+fn found_again(cameras: Vec<Listed>, camera: &Listed) -> Result<Listed, Trouble> {
+    let mut namesakes: Vec<Listed> = cameras
+        .into_iter()
+        .filter(|other| other.name == camera.name)
+        .collect();
+    namesakes.sort_by_key(|other| other.number != camera.number);
+    namesakes.into_iter().next().ok_or_else(|| Trouble::Gone {
+        camera: camera.name.clone(),
+    })
 }
 
 fn choose(cameras: &[Listed], chosen: Option<&str>) -> Result<Listed, Trouble> {
@@ -131,8 +151,6 @@ struct Opened {
     camera: Camera,
     name: String,
     start: Instant,
-    /// What was found before exposure and white balance were held.
-    before: Vec<(KnownCameraControl, ControlValueSetter)>,
 }
 
 impl Opened {
@@ -165,64 +183,8 @@ impl Opened {
             camera,
             name,
             start,
-            before: Vec::new(),
         })
     }
-
-    /// Sets a control and remembers what it was; the camera layer reads it back and fails if it differs.
-    fn set(
-        &mut self,
-        control: KnownCameraControl,
-        value: ControlValueSetter,
-    ) -> Result<(), String> {
-        let found = self
-            .camera
-            .camera_control(control)
-            .map_err(|why| why.to_string())?
-            .value();
-        if found == value {
-            return Ok(());
-        }
-        self.camera
-            .set_camera_control(control, value)
-            .map_err(|why| why.to_string())?;
-        self.before.push((control, found));
-        Ok(())
-    }
-
-    /// Switches an automatic off and keeps what it had arrived at.
-    fn freeze(
-        &mut self,
-        automatic: (KnownCameraControl, ControlValueSetter),
-        value: KnownCameraControl,
-    ) -> Result<(), String> {
-        let arrived = self.camera.camera_control(value).ok();
-        self.set(automatic.0, automatic.1)?;
-        match arrived {
-            Some(arrived) => self.set(value, arrived.value()),
-            None => Ok(()),
-        }
-    }
-
-    fn give_back(&mut self) {
-        while let Some((control, value)) = self.before.pop() {
-            // A camera that has gone needs nothing back.
-            let _ = self.camera.set_camera_control(control, value);
-        }
-    }
-}
-
-/// Identifiers of the kernel's camera controls (linux/v4l2-controls.h); nokhwa reaches these by number alone.
-mod control {
-    use super::KnownCameraControl;
-
-    /// `V4L2_CID_EXPOSURE_AUTO`; 1 is manual.
-    pub(super) const EXPOSURE_AUTO: KnownCameraControl = KnownCameraControl::Other(0x009a_0901);
-    /// `V4L2_CID_EXPOSURE_ABSOLUTE`, in units of 100 µs.
-    pub(super) const EXPOSURE_TIME: KnownCameraControl = KnownCameraControl::Other(0x009a_0902);
-    /// `V4L2_CID_AUTO_WHITE_BALANCE`.
-    pub(super) const WHITE_BALANCE_AUTO: KnownCameraControl =
-        KnownCameraControl::Other(0x0098_090c);
 }
 
 impl Device for Opened {
@@ -248,47 +210,15 @@ impl Device for Opened {
             bytes: buffer.buffer().to_vec(),
         })
     }
-
-    fn hold_exposure(&mut self, is_held: bool) -> Locking {
-        if !is_held {
-            self.give_back();
-            return Locking::Free;
-        }
-        if cfg!(not(target_os = "linux")) {
-            // There the camera layer cannot switch the automatics off; trying would only disturb the picture.
-            return Locking::Refused("this system does not let programs hold it".to_owned());
-        }
-        let exposure = self.freeze(
-            (control::EXPOSURE_AUTO, ControlValueSetter::Integer(1)),
-            control::EXPOSURE_TIME,
-        );
-        let balance = self.freeze(
-            (
-                control::WHITE_BALANCE_AUTO,
-                ControlValueSetter::Boolean(false),
-            ),
-            KnownCameraControl::WhiteBalance,
-        );
-        match (exposure, balance) {
-            (Ok(()), Ok(())) => Locking::Held,
-            (Err(why), Ok(())) => Locking::Refused(format!("exposure: {why}")),
-            (Ok(()), Err(why)) => Locking::Refused(format!("white balance: {why}")),
-            (Err(why), Err(other)) => {
-                Locking::Refused(format!("exposure: {why}; white balance: {other}"))
-            }
-        }
-    }
-}
-
-impl Drop for Opened {
-    fn drop(&mut self) {
-        self.give_back();
-    }
 }
 
 #[cfg(target_os = "linux")]
 mod system {
+    use super::controls::Held;
+    use super::keeper::Hold;
     use std::io;
+    use std::sync::Arc;
+    use std::sync::atomic::AtomicU32;
     use v4l::video::Capture;
     use v4l::video::capture::Parameters;
     use v4l::{Device, Format, FourCC};
@@ -306,9 +236,17 @@ mod system {
         Device::new(number as usize)
             .and_then(|device| Capture::enum_formats(&device))
             .map_or_else(
-                |why| why.kind() == io::ErrorKind::PermissionDenied,
+                |why| {
+                    let kinds = [io::ErrorKind::PermissionDenied, io::ErrorKind::ResourceBusy];
+                    kinds.contains(&why.kind())
+                },
                 |formats| !formats.is_empty(),
             )
+    }
+
+    /// Exposure and white balance are held by the kernel's controls.
+    pub(super) fn holding(number: Arc<AtomicU32>) -> Box<dyn Hold> {
+        Box::new(Held::new(number))
     }
 
     /// Puts the device into a format and a rate that nokhwa knows, before it looks.
@@ -331,7 +269,26 @@ mod system {
 
 #[cfg(not(target_os = "linux"))]
 mod system {
+    use super::super::Locking;
+    use super::keeper::Hold;
     use std::io;
+    use std::sync::Arc;
+    use std::sync::atomic::AtomicU32;
+
+    /// There the camera layer cannot switch the automatics off; trying would only disturb the picture.
+    struct NotHere;
+
+    impl Hold for NotHere {
+        fn hold(&mut self) -> Locking {
+            Locking::Refused("this system does not let programs hold them".to_owned())
+        }
+
+        fn let_go(&mut self) {}
+    }
+
+    pub(super) fn holding(_number: Arc<AtomicU32>) -> Box<dyn Hold> {
+        Box::new(NotHere)
+    }
 
     /// macOS asks the person once; elsewhere this does nothing.
     pub(super) fn ask_leave() {
@@ -378,6 +335,25 @@ mod tests {
             Err("no camera is called \"wall\"; there are 0 (Lid camera), 2 (Desk camera)"),
         );
         assert_eq!(choose(&[], None), Err(Trouble::NoCamera));
+    }
+
+    #[test]
+    fn a_camera_plugged_in_again_is_known_by_its_name() {
+        let desk = &listed()[1];
+        let check = |numbers: [(u32, &str); 2], expected: Option<u32>| {
+            let cameras = numbers.map(|(number, name)| Listed {
+                number,
+                name: name.to_owned(),
+            });
+            let found = found_again(cameras.to_vec(), desk).map(|camera| camera.number);
+            let gone = Trouble::Gone {
+                camera: "Desk camera".to_owned(),
+            };
+            assert_eq!(found, expected.ok_or(gone));
+        };
+        check([(0, "Lid camera"), (4, "Desk camera")], Some(4));
+        check([(0, "Desk camera"), (2, "Desk camera")], Some(2));
+        check([(0, "Lid camera"), (2, "Wall camera")], None);
     }
 
     #[test]

@@ -183,6 +183,8 @@ struct Reading {
     findings: Arc<Mutex<Findings>>,
     /// The last frame that showed a face.
     last_face: Option<Snapshot>,
+    /// Whether the newest frame shows a face held still.
+    is_steady: bool,
 }
 
 impl Reading {
@@ -197,6 +199,7 @@ impl Reading {
         let about = About {
             kind: "source",
             name: source.name(),
+            locking: "free",
             ..About::default()
         };
         let (pieced_in, pieced) = channel();
@@ -212,6 +215,7 @@ impl Reading {
             pieced,
             findings,
             last_face: None,
+            is_steady: false,
         };
         reading.board.glimpse = Arc::from("{}");
         reading.tell_source();
@@ -273,6 +277,7 @@ impl Reading {
             frame: self.board.frame,
             content: &glimpse,
         });
+        self.is_steady = (glimpse.lattice.as_ref()).is_some_and(|lattice| lattice.progress >= 1.0);
         // The answer may come when the cube is away again.
         // The lattice outlasts a blurred frame or two; the picture is to be of one with the face in it.
         let is_seen = !seen.views.is_empty();
@@ -323,25 +328,22 @@ impl Reading {
             });
     }
 
-    /// Exposure and white balance are held from the first face read to the next cube.
+    /// Exposure and white balance are held from the first steady face to the next cube.
     fn hold_exposure(&mut self) {
-        let wants_held = self.session.has_faces();
-        if wants_held != self.about.wants_held {
-            self.about.wants_held = wants_held;
-            self.source.hold_exposure(wants_held);
+        self.about.wants_held = self.session.has_faces();
+        if !self.about.wants_held {
+            self.source.hold_exposure(false);
+        } else if self.is_steady {
+            self.source.hold_exposure(true);
         }
-        match self.source.locking() {
-            Locking::Free => {
-                if self.about.locking.is_empty() {
-                    self.about.locking = "free";
-                }
-            }
-            Locking::Held => self.about.locking = "held",
-            Locking::Refused(why) => {
-                self.about.locking = "refused";
-                self.about.refusal = Some(why);
-            }
-        }
+        let Some(locking) = self.source.locking() else {
+            return;
+        };
+        (self.about.locking, self.about.refusal) = match locking {
+            Locking::Free => ("free", None),
+            Locking::Held => ("held", None),
+            Locking::Refused(why) => ("refused", Some(why)),
+        };
     }
 
     fn keep_finding(&mut self) {

@@ -12,7 +12,9 @@ use axum::extract::ws::Message;
 use axum::http::{Request as Asked, StatusCode, header};
 use axum::response::Response;
 use std::collections::VecDeque;
-use std::sync::{Arc, Mutex};
+use std::fs;
+use std::path::Path;
+use std::sync::Arc;
 use std::time::Duration;
 use tower::ServiceExt;
 
@@ -21,7 +23,7 @@ const KEY: &str = "00112233445566778899aabbccddeeff";
 /// A source that gives what it is told, then nothing.
 struct Script {
     acts: VecDeque<Next>,
-    held: Arc<Mutex<Vec<bool>>>,
+    is_held: bool,
 }
 
 impl Source for Script {
@@ -34,11 +36,15 @@ impl Source for Script {
     }
 
     fn hold_exposure(&mut self, is_held: bool) {
-        self.held.lock().unwrap().push(is_held);
+        self.is_held = is_held;
     }
 
-    fn locking(&self) -> Locking {
-        Locking::Refused("no such control".to_owned())
+    fn locking(&self) -> Option<Locking> {
+        Some(if self.is_held {
+            Locking::Refused("gain (it has none)".to_owned())
+        } else {
+            Locking::Free
+        })
     }
 }
 
@@ -55,7 +61,7 @@ fn grey(number: u64) -> Next {
 fn engine(acts: Vec<Next>) -> Engine {
     let source = Script {
         acts: acts.into(),
-        held: Arc::default(),
+        is_held: false,
     };
     Engine::start(
         Box::new(source),
@@ -287,6 +293,33 @@ fn the_reading_goes_on_though_nobody_looks() {
     assert_eq!(glimpse["lattice"], serde_json::Value::Null);
     let picture = image::load_from_memory(board.picture.as_ref().unwrap()).unwrap();
     assert_eq!((picture.width(), picture.height()), (64, 48));
+    engine.stop();
+}
+
+/// Until the next cube; what a camera refused is told, and no longer when it is let go.
+#[test]
+fn exposure_is_held_from_the_first_steady_face_on() {
+    let burst =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/photos/bursts-easy/burst-01-n3");
+    let frames = (1..=10).map(|number| {
+        let path = burst.join(format!("frame-{number:02}.jpg"));
+        Next::Frame(Frame {
+            number,
+            at: Duration::from_millis(33 * number),
+            size_px: (0, 0),
+            pixels: Pixels::Jpeg,
+            bytes: fs::read(path).unwrap(),
+        })
+    });
+    let engine = engine([grey(0)].into_iter().chain(frames).collect());
+    let source =
+        |board: &Board| serde_json::from_str::<serde_json::Value>(&board.source.1).unwrap();
+    let held = told(&engine, |board| source(board)["locking"] == "refused");
+    assert!(held.scene.1.contains("\"faces\":[{"), "{}", held.scene.1);
+    assert_eq!(source(&held)["refusal"], "gain (it has none)");
+    engine.commands().send(Request::StartOver).unwrap();
+    let free = told(&engine, |board| source(board)["locking"] == "free");
+    assert_eq!(source(&free)["refusal"], serde_json::Value::Null);
     engine.stop();
 }
 

@@ -55,7 +55,7 @@ link.addEventListener("source", ({ detail }) => {
   showTrouble();
   const locking = {
     held: "Exposure and white balance are held.",
-    refused: `Exposure and white balance could not be held${detail.refusal ? ` (${detail.refusal})` : ""}: keep the light steady.`,
+    refused: detail.refusal ? `Not held: ${detail.refusal}. Keep the light steady.` : "Exposure and white balance could not be held: keep the light steady.",
   };
   find("source").textContent = [
     `Pictures from ${detail.name}, seen by this computer only.`,
