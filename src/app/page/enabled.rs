@@ -22,10 +22,11 @@ use anyhow::{Context, anyhow};
 use engine::Engine;
 pub use engine::Request;
 use router::Page;
+use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
 use tokio::net::TcpListener;
 
-/// Reads live and serves the page until the person ends it with Ctrl-C.
+/// Reads live and serves the page until the person ends it with Ctrl-C or closes the terminal.
 ///
 /// # Errors
 ///
@@ -73,12 +74,29 @@ pub fn live(plan: &Plan, screen: &mut Screen) -> anyhow::Result<()> {
     let served = runtime.block_on(async {
         tokio::select! {
             served = async { axum::serve(listener, router).await } => served,
-            ended = tokio::signal::ctrl_c() => ended,
+            ended = asked_to_end() => ended,
         }
     });
     // The camera gets back what was changed in it before anything else ends.
     engine.stop();
     served.context("the server ended")
+}
+
+/// Waits for Ctrl-C, for the terminal to be closed, or for the system to end.
+async fn asked_to_end() -> io::Result<()> {
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        let mut closed = signal(SignalKind::hangup())?;
+        let mut ended = signal(SignalKind::terminate())?;
+        tokio::select! {
+            _ = closed.recv() => Ok(()),
+            _ = ended.recv() => Ok(()),
+            interrupted = tokio::signal::ctrl_c() => interrupted,
+        }
+    }
+    #[cfg(not(unix))]
+    tokio::signal::ctrl_c().await
 }
 
 /// The source of pictures, and where the browser's are put if it is the browser.
