@@ -1,5 +1,6 @@
-//! What runs beside the program in the emulated machine: `feed` gives a loopback device known frames, `watch` looks
-//! at the program's page the way a browser does and prints what it tells.
+//! What runs beside the program in the emulated machine: `feed` gives a loopback device known frames, `capture` holds a
+//! device as another program would, `controls` prints how its exposure and white balance stand, and `watch` looks at
+//! the program's page the way a browser does and prints what it tells.
 
 #![expect(
     clippy::unwrap_used,
@@ -12,13 +13,11 @@ fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
     match arguments.as_slice() {
-        ["feed", device, kind, picture, frames, rate] => linux::feed(
-            device,
-            kind,
-            picture,
-            frames.parse().unwrap(),
-            rate.parse().unwrap(),
-        ),
+        ["feed", device, kind, picture, rate] => {
+            linux::feed(device, kind, picture, rate.parse().unwrap());
+        }
+        ["capture", device] => linux::capture(device),
+        ["controls", device] => linux::controls(device),
         ["watch", url, pictures @ ..] => linux::watch(url, pictures),
         other => println!("FAILED: no such errand: {other:?}"),
     }
@@ -33,21 +32,38 @@ fn main() {
 mod linux {
     use image::RgbImage;
     use image::codecs::jpeg::JpegEncoder;
-    use serde_json::Value;
+    use serde_json::Value as Json;
     use sixfold::sight::{Photo, SeenFace, Trace, look};
+    use std::fs::OpenOptions;
     use std::io::Write;
     use std::thread::sleep;
     use std::time::{Duration, Instant};
     use tungstenite::Message;
+    use v4l::buffer::Type;
+    use v4l::control::Value;
+    use v4l::io::traits::CaptureStream;
+    use v4l::prelude::MmapStream;
     use v4l::video::Output;
     use v4l::{Device, Format, FourCC};
 
-    /// Writes one picture to a device over and over, as YUYV or MJPG, then closes it.
-    pub fn feed(device: &str, kind: &str, picture: &str, frames: u32, rate: u32) {
+    /// Tells the console, and whoever waits for it.
+    fn say(what: &str) {
+        println!("{what}");
+        let mut heard = OpenOptions::new()
+            .append(true)
+            .create(true)
+            .open("/tmp/said")
+            .unwrap();
+        writeln!(heard, "{what}").unwrap();
+    }
+
+    /// Writes one picture to a device over and over, as YUYV, NV12 or MJPG, until it is ended.
+    pub fn feed(device: &str, kind: &str, picture: &str, rate: u32) {
         let picture = image::open(picture).unwrap().into_rgb8();
         let (wide, high) = picture.dimensions();
         let bytes = match kind {
             "YUYV" => yuyv(&picture),
+            "NV12" => nv12(&picture),
             "MJPG" => {
                 let mut jpeg = Vec::new();
                 let encoder = JpegEncoder::new_with_quality(&mut jpeg, 95);
@@ -60,32 +76,71 @@ mod linux {
         let code: [u8; 4] = kind.as_bytes().try_into().unwrap();
         let format =
             Output::set_format(&output, &Format::new(wide, high, FourCC::new(&code))).unwrap();
-        println!(
+        say(&format!(
             "feed: {device} takes {} at {}x{}",
             format.fourcc, format.width, format.height
-        );
+        ));
         let start = Instant::now();
-        for frame in 0..frames {
+        for frame in 1.. {
             output.write_all(&bytes).unwrap();
-            let due = Duration::from_secs_f64(f64::from(frame + 1) / f64::from(rate));
+            let due = Duration::from_secs_f64(f64::from(frame) / f64::from(rate));
             sleep(due.saturating_sub(start.elapsed()));
         }
-        println!("feed: {device} ends after {frames} frames");
     }
 
-    /// Y U Y V in the limited range of ITU-R BT.601, colour differences averaged over each pair of pixels.
+    /// Captures from a device until it is ended.
+    pub fn capture(device: &str) {
+        let camera = Device::with_path(device).unwrap();
+        let mut stream = MmapStream::new(&camera, Type::VideoCapture).unwrap();
+        stream.next().unwrap();
+        say(&format!("capture: {device} gives pictures"));
+        loop {
+            stream.next().unwrap();
+        }
+    }
+
+    /// Prints what a camera's exposure and white balance do, and that they do it for a while.
+    pub fn controls(device: &str) {
+        let camera = Device::with_path(device).unwrap();
+        let value = |id: u32| camera.control(id).ok().map(|control| control.value);
+        // linux/v4l2-controls.h: the switch and the value of exposure and of white balance.
+        for (name, switch, set) in [
+            ("exposure", 0x009a_0901, 0x009a_0902),
+            ("white balance", 0x0098_090c, 0x0098_091a),
+        ] {
+            let how = match value(switch) {
+                None => "has no switch",
+                Some(Value::Integer(1) | Value::Boolean(false)) => "by hand",
+                Some(_) => "automatic",
+            };
+            let before = value(set);
+            sleep(Duration::from_millis(600));
+            let moves = if value(set) == before {
+                "stands"
+            } else {
+                "moves"
+            };
+            say(&format!("controls: {device} {name} {how}, {moves}"));
+        }
+    }
+
+    /// Every pixel in the limited range of ITU-R BT.601.
+    fn ycc(picture: &RgbImage) -> Vec<[f64; 3]> {
+        let pixels = picture.pixels().map(|pixel| pixel.0.map(f64::from));
+        pixels
+            .map(|[red, green, blue]| {
+                [
+                    16.0 + 0.256_788 * red + 0.504_129 * green + 0.097_906 * blue,
+                    128.0 - 0.148_223 * red - 0.290_993 * green + 0.439_216 * blue,
+                    128.0 + 0.439_216 * red - 0.367_788 * green - 0.071_427 * blue,
+                ]
+            })
+            .collect()
+    }
+
+    /// Y U Y V, colour differences averaged over each pair of pixels.
     fn yuyv(picture: &RgbImage) -> Vec<u8> {
-        let ycc = |[red, green, blue]: [f64; 3]| {
-            [
-                16.0 + 0.256_788 * red + 0.504_129 * green + 0.097_906 * blue,
-                128.0 - 0.148_223 * red - 0.290_993 * green + 0.439_216 * blue,
-                128.0 + 0.439_216 * red - 0.367_788 * green - 0.071_427 * blue,
-            ]
-        };
-        let pixels: Vec<[f64; 3]> = picture
-            .pixels()
-            .map(|pixel| ycc(pixel.0.map(f64::from)))
-            .collect();
+        let pixels = ycc(picture);
         let pairs = pixels.chunks_exact(2);
         pairs
             .flat_map(|pair| {
@@ -95,8 +150,25 @@ mod linux {
             .collect()
     }
 
-    /// Prints, each once: the first frame, which of the pictures' faces is seen, troubles and their end, and the
-    /// number of faces held.
+    /// All Y, then U V averaged over each two by two pixels.
+    fn nv12(picture: &RgbImage) -> Vec<u8> {
+        let pixels = ycc(picture);
+        let wide = picture.width() as usize;
+        let mut bytes: Vec<u8> = pixels.iter().map(|pixel| pixel[0].round() as u8).collect();
+        for rows in pixels.chunks_exact(2 * wide) {
+            for left in (0..wide).step_by(2) {
+                let four = [left, left + 1, wide + left, wide + left + 1];
+                bytes.extend([1, 2].map(|k| {
+                    let sum: f64 = four.iter().map(|&place| rows[place][k]).sum();
+                    (sum / 4.0).round() as u8
+                }));
+            }
+        }
+        bytes
+    }
+
+    /// Prints, each once: the first frame, which of the pictures' faces is seen, troubles and their end, whether
+    /// exposure and white balance are held, and the number of faces held.
     pub fn watch(url: &str, pictures: &[&str]) {
         let expected: Vec<SeenFace> = pictures
             .iter()
@@ -109,9 +181,13 @@ mod linux {
         let (mut socket, _) = tungstenite::connect(address).unwrap();
         let start = Instant::now();
         let mut told: Vec<String> = Vec::new();
+        let mut locking = String::new();
         let mut tell = |what: String| {
             if told.last() != Some(&what) && !(what.starts_with("frame") && told.contains(&what)) {
-                println!("watch {:5.1} s: {what}", start.elapsed().as_secs_f64());
+                say(&format!(
+                    "watch {:5.1} s: {what}",
+                    start.elapsed().as_secs_f64()
+                ));
                 told.push(what);
             }
         };
@@ -122,12 +198,20 @@ mod linux {
             let Message::Text(text) = message else {
                 continue;
             };
-            let said: Value = serde_json::from_str(&text).unwrap();
+            let said: Json = serde_json::from_str(&text).unwrap();
             match said["kind"].as_str() {
-                Some("source") => match said["trouble"].as_str() {
-                    Some(trouble) => tell(format!("trouble: {trouble}")),
-                    None => tell("no trouble".to_owned()),
-                },
+                Some("source") => {
+                    match said["trouble"].as_str() {
+                        Some(trouble) => tell(format!("trouble: {trouble}")),
+                        None => tell("no trouble".to_owned()),
+                    }
+                    let why = said["refusal"].as_str().unwrap_or_default();
+                    let now = format!("locking: {} {why}", said["locking"].as_str().unwrap());
+                    if locking != now {
+                        tell(now.clone());
+                        locking = now;
+                    }
+                }
                 Some("scene") => tell(format!(
                     "{} faces held",
                     said["faces"].as_array().unwrap().len()
@@ -160,7 +244,7 @@ mod linux {
     }
 
     /// How far corners (the farthest, in pixels) and colours (the mean, in 8-bit levels) are from those expected.
-    fn farthest(lattice: &Value, expected: &SeenFace) -> (f64, f64) {
+    fn farthest(lattice: &Json, expected: &SeenFace) -> (f64, f64) {
         if lattice["n"] != expected.n {
             return (f64::INFINITY, f64::INFINITY);
         }
