@@ -65,8 +65,17 @@ pub struct Job {
     pub faces: Vec<SeenFace>,
 }
 
-/// What became of a job: a cube, or a sentence saying why these faces make none.
-pub type Outcome = Result<Pieced, String>;
+/// What became of a job: a cube, or why these faces make none.
+pub type Outcome = Result<Pieced, Unmade>;
+
+/// Why six faces make no cube.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unmade {
+    /// These of them, by their numbers from 0, seem to be faces shown before.
+    ShownTwice(Vec<usize>),
+    /// They fit no cube.
+    NoCube,
+}
 
 /// One face held.
 #[derive(Clone, Debug)]
@@ -191,6 +200,8 @@ pub struct Session {
     dealt_looks: usize,
     /// The last face that was taken for one already held, in case it is another that looks alike.
     look_alike: Option<SeenFace>,
+    /// Whether the person said that such a face is another one.
+    has_look_alikes: bool,
     /// The last face of another order than the rest.
     stray: Option<SeenFace>,
     job: Option<Job>,
@@ -225,6 +236,7 @@ impl Session {
             dealt_with: 0,
             dealt_looks: 0,
             look_alike: None,
+            has_look_alikes: false,
             stray: None,
             job: None,
             jobs: 0,
@@ -306,6 +318,7 @@ impl Session {
         if let Some(face) = self.look_alike.take()
             && self.slots.len() < 6
         {
+            self.has_look_alikes = true;
             self.add(face, self.dealt_with);
         }
     }

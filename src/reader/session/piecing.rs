@@ -3,12 +3,13 @@
 use super::follow::{Follow, Palette};
 use super::order::{Walk, side_of};
 use super::plan::Plan;
-use super::{Answer, Finding, Job, Mood, Outcome, Pieced, Session, Slot, Standing};
+use super::{Answer, Finding, Job, Mood, Outcome, Pieced, Session, Slot, Standing, Unmade};
 use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
-use crate::cube::{Face, Spot, State, capital, counted};
+use crate::cube::{Face, Spot, State, counted};
+use crate::reader::likeness::alike;
 use crate::reader::{
-    self, Colouring, Examination, KnownUse, Mirroring, Reading, Shown, examine, read,
+    self, Colouring, Examination, KnownUse, Mirroring, ProblemKind, Reading, Shown, examine, read,
 };
 use crate::sight::{SeenFace, SeenPhoto, Trace, View};
 
@@ -17,7 +18,7 @@ impl Job {
     ///
     /// # Errors
     ///
-    /// If they make no cube; the sentence says why.
+    /// If they make no cube.
     pub fn run(&self, calibration: &Calibration) -> Outcome {
         let photos: Vec<SeenPhoto> = self
             .faces
@@ -37,20 +38,23 @@ impl Job {
             })
             .collect();
         let reading = read(calibration, &mut Trace::default(), &shown);
-        outcome_of(reading, &self.faces)
+        outcome_of(reading, &photos, &self.faces)
     }
 }
 
 /// A reading of one photo a face as the session needs it.
-fn outcome_of(reading: Reading, faces: &[SeenFace]) -> Outcome {
-    let unmade = || "These six faces do not make one cube".to_owned();
+fn outcome_of(reading: Reading, photos: &[SeenPhoto], faces: &[SeenFace]) -> Outcome {
     let Some(colouring) = reading.faces else {
-        let why = reading.problem;
-        return Err(why.map_or_else(unmade, |why| capital(&why.text)));
+        let kind = reading.problem.map(|problem| problem.kind);
+        return Err(match kind {
+            Some(ProblemKind::SameFaceTwice) => {
+                let twice = alike(photos);
+                Unmade::ShownTwice(twice.iter().map(|pair| pair.again).collect())
+            }
+            _ => Unmade::NoCube,
+        });
     };
-    let scheme = colouring
-        .scheme()
-        .map_err(|why| capital(&why.to_string()))?;
+    let scheme = colouring.scheme().ok().ok_or(Unmade::NoCube)?;
     let places: Option<Vec<(Face, usize)>> = reading
         .photos
         .iter()
@@ -67,7 +71,7 @@ fn outcome_of(reading: Reading, faces: &[SeenFace]) -> Outcome {
         .collect();
     let places = places
         .and_then(|places| places.try_into().ok())
-        .ok_or_else(unmade)?;
+        .ok_or(Unmade::NoCube)?;
     Ok(Pieced {
         colouring,
         scheme,
@@ -116,11 +120,11 @@ impl Session {
         }
         if self.slots.len() == 5 {
             // It was tried whether a face that looks like a held one is the sixth.
-            match (&outcome, self.look_alike.take()) {
-                (Ok(pieced), Some(face)) if pieced.is_certain => {
-                    self.slots.push(Slot::new(face, self.dealt_with));
-                }
-                _ => return,
+            // If not, the person may still say that it is.
+            let is_it = matches!(&outcome, Ok(pieced) if pieced.is_certain);
+            match self.look_alike.take_if(|_| is_it) {
+                Some(face) => self.slots.push(Slot::new(face, self.dealt_with)),
+                None => return,
             }
         }
         match outcome {
@@ -129,13 +133,40 @@ impl Session {
                 self.pieced = Some(pieced);
                 self.check();
             }
-            Err(why) => {
+            Err(Unmade::ShownTwice(again)) if !again.is_empty() && !self.has_look_alikes => {
+                self.forget_repeats(again);
+            }
+            Err(_) => {
                 let turning = self.walk.to(self.dimmest());
-                let words = format!("{why}. {} once more", turning.words());
+                let words = format!(
+                    "These six faces do not make one cube. {} once more; if a layer was turned meanwhile, \
+                     press Next cube (N) and show all six anew",
+                    turning.words()
+                );
                 self.say(Mood::Doubt, &words, Some(turning));
                 self.standing = Standing::Unmade;
             }
         }
+    }
+
+    /// Forgets faces that were shown before, so that the missing ones need only be shown.
+    fn forget_repeats(&mut self, mut again: Vec<usize>) {
+        again.sort_unstable();
+        again.dedup();
+        for slot in again.into_iter().rev() {
+            if slot < self.slots.len() {
+                self.slots.remove(slot);
+                self.walk.dropped(slot);
+            }
+        }
+        self.look_alike = None;
+        self.unpiece();
+        // No turning is asked for: what was shown twice was not what had been asked for either.
+        let words = format!(
+            "So far I have seen only {} different faces. Turn the cube to one that is not on this page yet",
+            counted(self.slots.len())
+        );
+        self.say(Mood::Doubt, &words, None);
     }
 
     /// Puts the slots into the order of the faces, read from their own top left corners.

@@ -42,7 +42,7 @@ impl Session {
                 } else {
                     self.say(
                         Mood::Doubt,
-                        "This is a seventh face: a layer was turned, or it is another cube. Start over with its six faces",
+                        "This is a seventh face: a layer was turned, or it is another cube. Press Next cube (N) and show all six anew",
                         None,
                     );
                 }
@@ -106,7 +106,7 @@ impl Session {
             self.say(
                 Mood::Doubt,
                 &format!(
-                    "This face has {other} by {other} stickers, the others have {n} by {n}. Start over if it is another cube"
+                    "This face has {other} by {other} stickers, the others have {n} by {n}. If it is another cube, press Next cube (N)"
                 ),
                 None,
             );

@@ -22,6 +22,8 @@ struct Stage {
     /// Whether its colours lie as in a mirror.
     may_be_mirrored: bool,
     doubts: Vec<(Spot, Name)>,
+    /// Why it makes no cube, if it does not.
+    unmade: Option<Unmade>,
 }
 
 impl Stage {
@@ -35,6 +37,7 @@ impl Stage {
             is_another: false,
             may_be_mirrored: false,
             doubts: Vec::new(),
+            unmade: None,
         }
     }
 
@@ -56,6 +59,9 @@ impl Stage {
 
     /// What a perfect room for piecing together would say: it finds every look on the very cube.
     fn piece(&self, job: &Job) -> Outcome {
+        if let Some(unmade) = &self.unmade {
+            return Err(unmade.clone());
+        }
         let mut places = Vec::new();
         for seen in &job.faces {
             let place = Face::ALL
@@ -66,11 +72,9 @@ impl Stage {
                         best_turn(&painted(&self.state, face, 0, Light::DAY), seen);
                     found.is_same().then_some((face, quarters))
                 });
-            places.push(place.ok_or("these are not the faces of one cube")?);
+            places.push(place.ok_or(Unmade::NoCube)?);
         }
-        let places = places
-            .try_into()
-            .map_err(|places| format!("{places:?} are not six faces"))?;
+        let places = places.try_into().ok().ok_or(Unmade::NoCube)?;
         Ok(Pieced {
             colouring: Colouring::painted(&self.state, Scheme::COMMON),
             scheme: Scheme::COMMON,
@@ -222,6 +226,56 @@ fn two_pairs_that_look_alike_need_a_word_from_the_person() {
     assert_eq!(stage.session.scene().faces.len(), 5);
     stage.show(Face::B, 0);
     assert_eq!(stage.standing(), "answered");
+}
+
+/// Whoever holds a cube has no hand free: the face that was shown twice is forgotten, the missing one only shown.
+#[test]
+fn a_face_taken_for_two_gives_way_to_the_missing_one() {
+    let mut stage = Stage::new(Mode::Learner, 6, SCRAMBLE);
+    stage.unmade = Some(Unmade::ShownTwice(vec![5, 3]));
+    stage.show_all();
+    assert_eq!(stage.standing(), "collecting");
+    assert_eq!(
+        stage.says(),
+        "So far I have seen only four different faces. Turn the cube to one that is not on this page yet"
+    );
+    stage.unmade = None;
+    stage.show(Face::B, 0);
+    assert!(stage.says().starts_with("Got it. "), "{}", stage.says());
+    stage.show(Face::D, 2);
+    assert_eq!(stage.standing(), "answered");
+}
+
+/// The person knows better than the likeness of two faces.
+#[test]
+fn a_face_said_to_be_another_one_is_not_forgotten() {
+    let mut stage = Stage::new(Mode::Learner, 2, "R2");
+    for face in [Face::U, Face::R, Face::F, Face::L, Face::D] {
+        stage.show(face, 0);
+    }
+    stage.session.add_look_alike();
+    stage.unmade = Some(Unmade::ShownTwice(vec![4]));
+    stage.show(Face::B, 0);
+    stage.session.add_look_alike();
+    stage.wait(FRAME);
+    assert_eq!(stage.standing(), "unmade");
+    assert_eq!(stage.session.scene().faces.len(), 6);
+}
+
+#[test]
+fn six_looks_at_five_faces_name_the_one_shown_twice() {
+    use crate::calibration::Calibration;
+    let moves = Sequence::for_order(SCRAMBLE, 6).unwrap();
+    let state = State::solved(6).after(&moves.0);
+    let shown = [Face::U, Face::R, Face::F, Face::R, Face::L, Face::B];
+    let job = Job {
+        number: 1,
+        faces: shown
+            .map(|face| painted(&state, face, 0, Light::DAY))
+            .to_vec(),
+    };
+    let outcome = job.run(&Calibration::built_in().unwrap());
+    assert_eq!(outcome.unwrap_err(), Unmade::ShownTwice(vec![3]));
 }
 
 #[test]
