@@ -12,6 +12,7 @@ export class Finder {
   #sentAt = 0;
   #waiting = false;
   #track = null;
+  #readingAt = 1;
   mirrored = true;
 
   constructor(link) {
@@ -106,7 +107,7 @@ export class Finder {
     // What has a handedness of its own is drawn unmirrored.
     const onScreen = plane(lattice.corners.map(([x, y]) => [this.mirrored ? wide - x : x, y]));
     if (lattice.progress >= 1) tick(pen, onScreen(0.5, 0.5), Math.max(1.5, wide / 420) * 15);
-    drawReading(pen, lattice, onScreen, wide, high);
+    this.#readingAt = drawReading(pen, lattice, onScreen, wide, high, this.#readingAt);
   }
 
   #drawLattice(pen, { n, corners, progress }, wide) {
@@ -146,12 +147,19 @@ export class Finder {
   }
 }
 
-// The colours as read, beside the face, upright as it is on the screen.
-function drawReading(pen, { n, fills }, at, wide, high) {
+// The colours as read, upright as the face is on the screen, in the lower corner where they were last (0 left, 1 right)
+// or, if they would cover the face there and not in the other, there. Gives the corner.
+function drawReading(pen, { n, fills }, at, wide, high, last) {
   const side = Math.min(wide, high) * 0.27;
   const cell = side / n;
   const margin = side * 0.09;
-  const [left, top] = [wide - side - margin * 2, high - side - margin * 2];
+  const room = side + margin * 2;
+  const face = [[0, 0], [1, 0], [1, 1], [0, 1]].map(([x, y]) => at(x, y));
+  const [least, most] = [Math.min(...face.map(([x]) => x)), Math.max(...face.map(([x]) => x))];
+  const isLow = Math.max(...face.map(([, y]) => y)) > high - room;
+  const isCovered = [isLow && least < room, isLow && most > wide - room];
+  const corner = isCovered[last] && !isCovered[1 - last] ? 1 - last : last;
+  const [left, top] = [corner ? wide - side - margin * 2 : margin * 2, high - side - margin * 2];
   pen.fillStyle = "#0d1114";
   pen.beginPath();
   pen.roundRect(left - margin, top - margin, side + margin * 2, side + margin * 2, margin);
@@ -166,6 +174,7 @@ function drawReading(pen, { n, fills }, at, wide, high) {
     pen.fillStyle = fills[place];
     pen.fillRect(left + (isAcross ? x : n - 1 - x) * cell + 1, top + (isDown ? y : n - 1 - y) * cell + 1, cell - 2, cell - 2);
   }
+  return corner;
 }
 
 function tick(pen, [x, y], size) {
