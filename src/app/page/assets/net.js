@@ -3,6 +3,8 @@
 const NS = "http://www.w3.org/2000/svg";
 const FACE = 100;
 const ROOM = 14;
+// Between the faces of the unfolded cube there is room for their letters, which sentences and moves go by.
+const NAME_ROOM = 24;
 const NAMES = { U: "top", R: "right", F: "front", D: "bottom", L: "left", B: "back" };
 const UNFOLDED = { U: [1, 0], L: [0, 1], F: [1, 1], R: [2, 1], B: [3, 1], D: [1, 2] };
 const PLACES = ["first", "second", "third", "fourth", "fifth", "sixth"];
@@ -12,6 +14,10 @@ function shape(name, attributes, parent) {
   for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
   parent?.append(element);
   return element;
+}
+
+function nameOf({ face }, slot) {
+  return face ? `${face} ${NAMES[face]}` : `${PLACES[slot]} face`;
 }
 
 export class Net {
@@ -47,9 +53,10 @@ export class Net {
     const hadFocus = this.#holder.contains(document.activeElement);
     const isUnfolded = scene.faces.length === 6 && scene.faces.every(({ face }) => face);
     const [wide, high] = isUnfolded ? [4, 3] : [3, 2];
-    const step = FACE + ROOM;
-    const below = isUnfolded ? 0 : 22;
-    const svg = shape("svg", { viewBox: `-4 -4 ${wide * step - ROOM + 8} ${high * (step + below) - ROOM + 8}` });
+    const room = isUnfolded ? NAME_ROOM : ROOM;
+    const step = FACE + room;
+    const [above, below] = isUnfolded ? [NAME_ROOM - 4, 0] : [0, 22];
+    const svg = shape("svg", { viewBox: `-4 ${-4 - above} ${wide * step - room + 8} ${above + high * (step + below) - room + 8}` });
     this.#cells = [];
     for (let slot = 0; slot < 6; slot += 1) {
       const held = scene.faces[slot];
@@ -57,7 +64,9 @@ export class Net {
       const group = shape("g", { transform: `translate(${col * step} ${row * (step + below)})` }, svg);
       if (held) this.#drawFace(group, slot, held, slot >= this.#known && !isUnfolded);
       else this.#drawEmpty(group, slot);
-      if (!isUnfolded && held) shape("text", { class: "name", x: FACE / 2, y: FACE + 17 }, group).textContent = `${PLACES[slot]} face`;
+      if (!held) continue;
+      const y = isUnfolded ? -8 : FACE + 17;
+      shape("text", { class: "name", x: FACE / 2, y }, group).textContent = nameOf(held, slot);
     }
     if (isUnfolded) this.#drawFolds(svg, step);
     this.#known = scene.faces.length;
@@ -77,15 +86,11 @@ export class Net {
     shape("text", { class: "order", x: FACE / 2, y: FACE / 2 + 16 }, group).textContent = slot + 1;
   }
 
-  // Dashed where the paper folds: between the faces of the belt, and above and below the front.
+  // Dashed where the paper folds between the faces of the belt; above and below the front its names stand there.
   #drawFolds(svg, step) {
     for (const [col, row] of [[1, 1], [2, 1], [3, 1]]) {
-      const x = col * step - ROOM / 2;
+      const x = col * step - NAME_ROOM / 2;
       shape("path", { class: "fold", d: `M${x} ${row * step + 4}V${row * step + FACE - 4}` }, svg);
-    }
-    for (const row of [1, 2]) {
-      const y = row * step - ROOM / 2;
-      shape("path", { class: "fold", d: `M${step + 4} ${y}H${step + FACE - 4}` }, svg);
     }
   }
 
@@ -94,7 +99,7 @@ export class Net {
     const side = FACE / n;
     const sheet = shape("g", isFresh ? { class: "fresh" } : {}, group);
     shape("rect", { class: "card", x: -3, y: -3, width: FACE + 6, height: FACE + 6, rx: 5 }, sheet);
-    const name = held.face ? NAMES[held.face] : `${PLACES[slot]} face`;
+    const name = nameOf(held, slot);
     held.cells.forEach((cell, place) => {
       const [row, col] = [Math.floor(place / n), place % n];
       const [x, y, inner] = [col * side + side * 0.05, row * side + side * 0.05, side * 0.9];
