@@ -227,6 +227,19 @@ fn a_recording_that_ends_too_early_says_so() {
     assert_eq!(browser.complaints, Vec::<String>::new());
 }
 
+/// Whoever stands a metre away reads the one sentence only.
+#[test]
+fn what_keeps_pictures_from_coming_is_said_where_all_else_is() {
+    let program = Program::start(&["--browser-camera"]);
+    let mut browser = Browser::open(&program.url, None, DESK);
+    let says =
+        |words: &str| format!("document.getElementById('say').textContent.startsWith({words:?})");
+    browser.wait_for(&says("The browser finds no camera: plug one in"));
+    drop(program);
+    browser.wait_for(&says("The program has ended. Start it again"));
+    browser.picture("ended");
+}
+
 /// Two cubes one after the other without a click, then the list as files, in the order of reading.
 #[test]
 fn a_table_of_cubes_is_saved_by_its_buttons() {

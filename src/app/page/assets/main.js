@@ -9,6 +9,7 @@ import { Voice } from "./voice.js";
 
 const find = (id) => document.getElementById(id);
 const LONG = 78;
+const LASTING_MS = 600;
 
 const link = new Link();
 const voice = new Voice();
@@ -19,13 +20,20 @@ let scene = null;
 let source = null;
 // What the browser says of its camera; it knows more of it than the program.
 let refusal = null;
+// What keeps pictures from coming, once it has for a moment.
+let hindrance = null;
+let hindranceTimer = 0;
+let hasEnded = false;
 
 function say() {
-  const words = scene?.say ?? "";
+  // Who waits for the camera is told so where everything else is said; an answer stays.
+  const isStopped = hindrance && scene?.standing !== "answered";
+  const words = isStopped ? sentence(hindrance) : scene?.say ?? "";
   if (find("say").textContent !== words) find("say").textContent = words;
   document.body.dataset.long = String(words.length > LONG);
   const isImpossible = scene?.mood === "answer" && scene.examination?.legality.legal === false;
-  drawSign(find("sign"), { mood: isImpossible ? "impossible" : scene?.mood, turning: scene?.turning, mirrored: finder.mirrored });
+  const sign = isStopped || isImpossible ? { mood: "warning" } : { mood: scene?.mood, turning: scene?.turning };
+  drawSign(find("sign"), { ...sign, mirrored: finder.mirrored });
 }
 
 link.addEventListener("scene", ({ detail }) => {
@@ -35,7 +43,7 @@ link.addEventListener("scene", ({ detail }) => {
   showTrouble();
   Object.assign(document.body.dataset, { standing, mood, caution: String(Boolean(scene.caution)), plan: String(Boolean(plan)), parts: String(Boolean(plan?.parts.length)), table: String(table) });
   say();
-  if (!isFirst || !source?.trouble) voice.say(scene.say);
+  if (!hindrance && (!isFirst || !source?.trouble)) voice.say(scene.say);
   net.show(scene);
   find("net-title").textContent = standing === "collecting" ? `The faces so far: ${faces.length} of 6` : "The cube, unfolded";
   find("another").hidden = !scene.say.startsWith("I have this face already");
@@ -97,18 +105,35 @@ link.addEventListener("findings", ({ detail }) => {
 });
 
 link.addEventListener("closed", () => {
-  const trouble = find("trouble");
-  trouble.textContent = "The program has ended. Start it again, and open the address it prints";
-  trouble.hidden = false;
+  hasEnded = true;
+  showTrouble();
+});
+link.addEventListener("open", () => {
+  hasEnded = false;
 });
 
 function showTrouble() {
   const isCut = source?.is_over && ["collecting", "doubtful", "unmade"].includes(scene?.standing);
   const over = isCut ? "The recording is over before the cube was read: show more faces in it, or longer" : null;
-  const words = refusal ?? source?.trouble ?? over;
+  const ended = hasEnded ? "The program has ended. Start it again, and open the address it prints" : null;
+  const stops = ended ?? refusal ?? source?.trouble ?? null;
+  const words = stops ?? over;
   const trouble = find("trouble");
   trouble.hidden = !words;
   if (words) trouble.textContent = sentence(words);
+  hinder(stops);
+}
+
+// A frame left out is no hindrance: only what lasts is said in the one sentence, and aloud.
+function hinder(words) {
+  clearTimeout(hindranceTimer);
+  if (words === hindrance) return;
+  hindranceTimer = setTimeout(() => {
+    hindrance = words;
+    say();
+    if (words) voice.say(sentence(words));
+    else if (scene) voice.say(scene.say, { again: true });
+  }, words ? LASTING_MS : 0);
 }
 
 function sentence(words) {

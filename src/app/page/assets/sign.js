@@ -55,7 +55,7 @@ export function drawSign(holder, { mood, turning, mirrored }) {
   } else if (mood === "answer") {
     shape("circle", { cx: 50, cy: 54, r: 38, ...ink }, svg);
     shape("path", { d: "M32 55l13 14 25-30", stroke: "currentColor", "stroke-width": 8 }, svg);
-  } else if (mood === "impossible") {
+  } else if (mood === "warning") {
     shape("path", { d: "M50 14 92 90H8z", ...ink }, svg);
     shape("path", { d: "M50 40v24", stroke: "currentColor", "stroke-width": 8 }, svg);
     shape("circle", { cx: 50, cy: 78, r: 4.6, fill: "currentColor" }, svg);
