@@ -55,6 +55,7 @@ link.addEventListener("scene", ({ detail }) => {
   showTaught(plan ? examination?.advice : null);
   showFacts(examination, standing);
   find("table").hidden = !table;
+  find("away").hidden = standing !== "answered";
 });
 
 link.addEventListener("source", ({ detail }) => {
