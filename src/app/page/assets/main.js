@@ -46,6 +46,8 @@ link.addEventListener("scene", ({ detail }) => {
   if (!hindrance && (!isFirst || !source?.trouble)) voice.say(scene.say);
   net.show(scene);
   find("net-title").textContent = standing === "collecting" ? `The faces so far: ${faces.length} of 6` : "The cube, unfolded";
+  // Where there are no stickers there is nothing to walk over.
+  find("net-help").hidden = faces.length === 0;
   find("another").hidden = !scene.say.startsWith("I have this face already");
   find("advice").hidden = !plan;
   if (plan) find("aim").textContent = plan.aim;
@@ -141,23 +143,33 @@ function sentence(words) {
   return words.charAt(0).toUpperCase() + words.slice(1);
 }
 
+// As it stands after a colon; names of places are written in capitals.
+function withinSentence(words) {
+  return /^[A-Z][a-z ]/.test(words) ? words.charAt(0).toLowerCase() + words.slice(1) : words;
+}
+
 function showFacts(examination, standing) {
   const facts = find("facts");
   let lines = [];
   if (examination && (standing === "answered" || standing === "doubtful")) {
     // What is doubtful is not told as a fact.
     const how = standing === "doubtful" ? "If all is as read: " : "";
-    for (const fault of examination.legality.faults) lines.push([how + fault.text, "big"]);
+    for (const fault of examination.legality.faults) lines.push([how ? how + withinSentence(fault.text) : fault.text, "big"]);
     const { diagnosis } = examination;
     if (standing === "answered" && diagnosis?.case) lines.push([diagnosis.case.title, "big"], [diagnosis.case.text, ""]);
     if (standing === "answered" && diagnosis?.text) lines.push([diagnosis.text, ""]);
     // What the one sentence says already need not be said twice.
-    lines = lines.filter(([words], k) => !scene.say.includes(words) && !words.includes(scene.say) && lines.findIndex(([other]) => other === words) === k);
+    const plain = (words) => words.toLowerCase().replace(/\.$/, "");
+    const said = plain(scene.say);
+    lines = lines.filter(([words], k) => !said.includes(plain(words)) && !plain(words).includes(said) && lines.findIndex(([other]) => other === words) === k);
   }
   const repair = standing === "answered" ? examination?.repair : null;
   showRepair(repair);
   const { own_error } = examination ?? {};
   if (own_error) lines.push([`This program found no advice, which is its own fault: ${own_error}`, ""]);
+  document.body.dataset.repair = String(Boolean(repair));
+  const mending = lines.length ? "What is wrong, and how to mend it" : "How to mend it";
+  find("details-title").textContent = repair ? mending : "In more detail";
   find("details").hidden = lines.length === 0 && !repair;
   facts.replaceChildren(...lines.map(([words, kind]) => paragraph(words, kind)));
 }
