@@ -1,26 +1,25 @@
 //! Whether a cube is in the middle of the very step that this program advises for the centres.
 //!
 //! That one more centre is whole after a few turns says little, for that is how centres are built. But if the step
-//! advised there passes through this very cube, stickers of all pieces included, it is no chance.
+//! advised there passes through this very cube, stickers of all pieces included, it is no chance: a mixed cube lies in the
+//! middle of as many steps as a step has turns, but hardly ever of one from a whole centre.
 
 use super::aim::{Aim, Built, Task};
+use super::centres::may_be_next_on_top;
 use super::crossing::WayBack;
 use super::proof::{Error, Step, Walk};
 use super::route::next_step;
 use super::slipped::claim_of;
 use crate::cube::{Hold, Move, State};
 use crate::diagnose::Stage;
-use std::cmp::Reverse;
+use std::cmp::Ordering;
 
-/// So many beginnings are looked at, the nearest and those with the best centres: what is advised there takes time to
-/// find.
-const MOST_TRIED: usize = 8;
+/// So many beginnings are looked at of those where only the first columns are turned, the nearest, and so many of the
+/// others, those whose crossing gains most for its turns: what is advised there takes time to find.
+const MOST_TRIED: [usize; 2] = [30, 40];
 
-/// So many ways are made to find different beginnings.
-const MOST_MADE: usize = 30;
-
-/// On larger cubes it takes too long to find what is advised.
-pub const LARGEST: usize = 7;
+/// No more of the latter are looked at: most are refused at once, since some other change gains more there.
+const MOST_LOOKED_AT: usize = 600;
 
 /// The rest of the step that is begun, or the turns back to its beginning, whichever is shorter; `None` if none of the
 /// ways leads to the beginning of one.
@@ -33,16 +32,23 @@ pub fn look_back(state: &State, ways: &[WayBack]) -> Result<Option<Step>, Error>
         .iter()
         .map(|&hold| (hold, state.after(&hold.sequence().0)))
         .collect();
-    let mut by_agreement: Vec<&WayBack> = ways.iter().collect();
-    by_agreement.sort_by_key(|way| Reverse(way.agreement));
-    let mut tried: Vec<State> = Vec::new();
-    for (ways, most) in [
-        (ways.iter().collect(), MOST_TRIED),
-        (by_agreement, 2 * MOST_TRIED),
-    ] {
-        for way in ways.into_iter().take(MOST_MADE) {
-            let start = state.after(&way.moves);
-            if tried.len() == most || tried.contains(&start) {
+    let (mut known, mut unknown): (Vec<_>, Vec<_>) =
+        ways.iter().partition(|way| way.gain.is_some());
+    unknown.sort_by_key(|way| way.moves.len());
+    known.sort_by(|one, other| {
+        let most_whole = other.whole.cmp(&one.whole);
+        most_whole.then_with(|| match (one.gain, other.gain) {
+            (Some(one), Some(other)) => one.compared_with(other).reverse(),
+            _ => Ordering::Equal,
+        })
+    });
+    known.truncate(MOST_LOOKED_AT);
+    for (ways, most) in [unknown, known].into_iter().zip(MOST_TRIED) {
+        let mut tried = 0;
+        for way in ways {
+            // The learner holds the cube as the step says.
+            let start = state.after(&way.moves).after(&way.hold.sequence().0);
+            if !may_be_next_on_top(&start, way.gain) {
                 continue;
             }
             let step = next_step(&start)?.filter(|step| step.stage == Stage::Centres);
@@ -53,7 +59,10 @@ pub fn look_back(state: &State, ways: &[WayBack]) -> Result<Option<Step>, Error>
             if let Some((hold, moves, made)) = passes {
                 return told(state, way, hold, &moves, made).map(Some);
             }
-            tried.push(start);
+            tried += 1;
+            if tried == most {
+                break;
+            }
         }
     }
     Ok(None)

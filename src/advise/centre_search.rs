@@ -9,6 +9,7 @@
 //! - some columns and some rows, in a commutator: just the pieces where they cross change places.
 
 use crate::cube::{Face, Hold, MOST_ORDER, Move, Quarter, Spot, State};
+use std::cmp::Ordering;
 use std::ops::RangeInclusive;
 
 /// A change found for the centre on top of its hold.
@@ -27,23 +28,25 @@ pub struct Change {
     pub is_bar: bool,
 }
 
-/// Stickers of the colour on a face: a truth value for each row and column. Thousands are turned, so it is no list of
-/// lists.
+/// Stickers of the colour on a face: for each row its columns, a bit each. Thousands are turned and counted.
 #[derive(Clone, Copy)]
 struct Grid {
     n: usize,
-    rows: [[bool; MOST_ORDER]; MOST_ORDER],
+    rows: [u32; MOST_ORDER],
 }
 
 impl Grid {
     fn new(n: usize, is_right: impl Fn(usize, usize) -> bool) -> Self {
-        let mut rows = [[false; MOST_ORDER]; MOST_ORDER];
-        for (row, cells) in rows.iter_mut().enumerate().take(n) {
-            for (col, cell) in cells.iter_mut().enumerate().take(n) {
-                *cell = is_right(row, col);
-            }
+        let mut rows = [0; MOST_ORDER];
+        for (row, bits) in rows.iter_mut().enumerate().take(n) {
+            *bits = (0..n).fold(0, |bits, col| bits | u32::from(is_right(row, col)) << col);
         }
         Self { n, rows }
+    }
+
+    /// Whether a sticker is right: 1 or 0.
+    const fn at(&self, row: usize, col: usize) -> i32 {
+        (self.rows[row] >> col & 1) as i32
     }
 
     /// The grid turned clockwise by some quarters.
@@ -51,9 +54,9 @@ impl Grid {
         let last = self.n - 1;
         match quarters {
             0 => *self,
-            1 => Self::new(self.n, |row, col| self.rows[last - col][row]),
-            2 => Self::new(self.n, |row, col| self.rows[last - row][last - col]),
-            _ => Self::new(self.n, |row, col| self.rows[col][last - row]),
+            1 => Self::new(self.n, |row, col| self.at(last - col, row) == 1),
+            2 => Self::new(self.n, |row, col| self.at(last - row, last - col) == 1),
+            _ => Self::new(self.n, |row, col| self.at(col, last - row) == 1),
         }
     }
 
@@ -61,10 +64,14 @@ impl Grid {
         [0, 1, 2, 3].map(|quarters| self.turned(quarters))
     }
 
+    /// How many stickers of a row are right among some columns, a bit each.
+    const fn in_row(&self, row: usize, cols: u32) -> i32 {
+        (self.rows[row] & cols).count_ones() as i32
+    }
+
     /// How many stickers of an inner column are right.
     fn in_column(&self, col: usize) -> i32 {
-        let inner = &self.rows[1..self.n - 1];
-        inner.iter().map(|row| i32::from(row[col])).sum()
+        (1..self.n - 1).map(|row| self.at(row, col)).sum()
     }
 }
 
@@ -94,6 +101,7 @@ pub fn best_change(state: &State, target: Face, colour: Face, done: &[Face]) -> 
                 n: state.n(),
                 is_done: Face::ALL.map(|side| done.contains(&hold.comes_from(side))),
                 may_break,
+                is_to_be_beaten: false,
                 hold,
                 best: best.take(),
             };
@@ -113,6 +121,55 @@ pub fn best_change(state: &State, target: Face, colour: Face, done: &[Face]) -> 
         }
     }
     None
+}
+
+/// What a change gains, and for how many turns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Gain {
+    /// How many more stickers on top are right.
+    pub stickers: usize,
+    /// The turns.
+    pub turns: usize,
+}
+
+impl Gain {
+    /// Which is more for its turns.
+    pub fn compared_with(self, other: Self) -> Ordering {
+        (self.stickers * other.turns).cmp(&(other.stickers * self.turns))
+    }
+}
+
+/// Whether no change of the centre on top, as the cube is held, gains more for its turns; finished centres stay. It is much
+/// sooner found that one does than which is best.
+pub fn none_gains_more(held: &State, colour: Face, done: &[Face], gain: Gain) -> bool {
+    let mut best = Some(Found {
+        moves: Vec::new(),
+        from: Face::U,
+        third: None,
+        is_bar: false,
+        gain: gain.stickers as i32,
+        cost: 2 * gain.turns as i32,
+        hold: Hold::SAME,
+    });
+    for &hold in Hold::all() {
+        if hold.brings(Face::U) != Face::U {
+            continue;
+        }
+        let mut search = Search {
+            n: held.n(),
+            is_done: Face::ALL.map(|side| done.contains(&hold.comes_from(side))),
+            may_break: false,
+            is_to_be_beaten: true,
+            hold,
+            best: best.take(),
+        };
+        search.run(&held.after(&hold.sequence().0), colour);
+        if search.is_beaten() {
+            return false;
+        }
+        best = search.best;
+    }
+    true
 }
 
 /// Turns columns of the front (counted from 0 at the left), in the direction of R; where they reach the outer
@@ -235,7 +292,7 @@ impl Start {
 }
 
 /// The column that a row of the top becomes by a turn of the top.
-const fn row_as_col(n: usize, row: usize, top: Quarter) -> usize {
+pub(super) const fn row_as_col(n: usize, row: usize, top: Quarter) -> usize {
     match top {
         Quarter::Clockwise => n - 1 - row,
         _ => row,
@@ -248,11 +305,22 @@ struct Search {
     /// For each side of the hold, whether its centre is finished.
     is_done: [bool; 6],
     may_break: bool,
+    /// Whether the search is over as soon as a change is found that is better than the one it begins with, which has no
+    /// moves.
+    is_to_be_beaten: bool,
     hold: Hold,
     best: Option<Found>,
 }
 
 impl Search {
+    fn is_beaten(&self) -> bool {
+        self.is_to_be_beaten
+            && self
+                .best
+                .as_ref()
+                .is_some_and(|best| !best.moves.is_empty())
+    }
+
     fn run(&mut self, held: &State, colour: Face) {
         let n = self.n;
         let grid = |face: Face| {
@@ -268,6 +336,9 @@ impl Search {
             let sources = grid(from).all_turned();
             for (top, over) in tops.iter().enumerate() {
                 for (source, under) in sources.iter().enumerate() {
+                    if self.is_beaten() {
+                        return;
+                    }
                     let start = Start { from, top, source };
                     self.try_bars(start, over, under);
                     self.try_rows(start, over, under);
@@ -337,7 +408,7 @@ impl Search {
         }
         let n = self.n;
         for top in [Quarter::Clockwise, Quarter::Anticlockwise] {
-            for (row, had) in over.rows.iter().enumerate().take(n - 1).skip(1) {
+            for row in 1..n - 1 {
                 let col = row_as_col(n, row, top);
                 let gains: Vec<i32> = (0..n)
                     .map(|at| {
@@ -346,7 +417,7 @@ impl Search {
                         } else {
                             n - 1 - at
                         };
-                        i32::from(under.rows[from][col]) - i32::from(had[at])
+                        under.at(from, col) - over.at(row, at)
                     })
                     .collect();
                 // Columns kept: those that would lose, and those between, as long as they gain nothing.
@@ -460,7 +531,7 @@ impl Search {
             sums.fill(0);
             for last in first..n - 1 {
                 for (row, sum) in sums.iter_mut().enumerate() {
-                    *sum += i32::from(under.rows[row][last]) - i32::from(over.rows[row][last]);
+                    *sum += under.at(row, last) - over.at(row, last);
                 }
                 for top in [Quarter::Clockwise, Quarter::Anticlockwise] {
                     for &way in &ways {
@@ -582,16 +653,13 @@ impl Gathering {
     /// Fills the row that gains most for its turns in some columns of the front; says whether one gains at all.
     fn fill(&mut self, cols: &[usize]) -> bool {
         let n = self.n;
-        let in_row = |grid: &Grid, row: usize| -> i32 {
-            let cells = &grid.rows[row];
-            cols.iter().map(|&col| i32::from(cells[col])).sum()
-        };
+        let bits = cols.iter().fold(0, |bits, col| bits | 1 << col);
         // Gain, turns, row, side, turn of the side.
         let mut best: Option<(i32, i32, usize, usize, usize)> = None;
         for side in 1..4 {
             for (turn, grid) in self.around[side].all_turned().iter().enumerate() {
                 for row in 1..n - 1 {
-                    let gain = in_row(grid, row) - in_row(&self.around[0], row);
+                    let gain = grid.in_row(row, bits) - self.around[0].in_row(row, bits);
                     let turns = i32::from(turn > 0) + price(n, [row]);
                     let is_better = gain > 0
                         && best.is_none_or(|(known, cost, ..)| gain * cost > known * turns);

@@ -4,8 +4,8 @@
 //! [`super::centre_search`] for the kinds of moves.
 
 use super::aim::{Aim, Building, Task};
-use super::centre_search::best_change;
-use super::measure::{Reaches, centre_count, centre_is_whole};
+use super::centre_search::{Gain, best_change, none_gains_more};
+use super::measure::{Reaches, centre, centre_count, centre_is_whole};
 use super::proof::{Claim, Error, Walk};
 use super::search::{in_hold, tidied};
 use crate::cube::{Face, Hold, Spot, State};
@@ -23,22 +23,32 @@ pub fn build_centres(walk: &mut Walk) -> Result<(), Error> {
         if walk.is_over() || Reaches::of(&walk.state).stage > Stage::Centres {
             return Ok(());
         }
-        let colours = wanted(&walk.state);
-        next_step(walk, colours)?;
+        next_step(walk)?;
     }
     Err(Error::NoWay {
         doing: "build the centres",
     })
 }
 
+/// Whether the next step builds the centre on top and no change of it gains more stickers for its turns than a known one.
+pub fn may_be_next_on_top(state: &State, gain: Option<Gain>) -> bool {
+    let counts = Counts::of(state);
+    let colours = wanted(state, &counts);
+    let done = counts.done(colours);
+    let colour = colours[Face::U.index()];
+    counts.next_side(colours, &done) == Face::U
+        && gain.is_none_or(|gain| none_gains_more(state, colour, &done, gain))
+}
+
 /// Takes the next step towards the colours wanted on each side.
-fn next_step(walk: &mut Walk, colours: [Face; 6]) -> Result<(), Error> {
-    let done = done(&walk.state, colours);
-    let all_whole = all_centres_are_whole(&walk.state);
-    if all_whole {
-        return exchange(walk, colours, &done);
+fn next_step(walk: &mut Walk) -> Result<(), Error> {
+    let counts = Counts::of(&walk.state);
+    let colours = wanted(&walk.state, &counts);
+    let done = counts.done(colours);
+    let target = counts.next_side(colours, &done);
+    if all_centres_are_whole(&walk.state) {
+        return exchange(walk, target, colours[target.index()], &done);
     }
-    let target = next_side(&walk.state, colours, &done);
     let colour = colours[target.index()];
     let best = best_change(&walk.state, target, colour, &done).ok_or(Error::NoWay {
         doing: "bring a centre on",
@@ -77,13 +87,6 @@ fn next_step(walk: &mut Walk, colours: [Face; 6]) -> Result<(), Error> {
     walk.take(Aim::plain(task), best.hold, best.moves, claim)
 }
 
-/// The sides whose centres are whole in the colours wanted.
-fn done(state: &State, colours: [Face; 6]) -> Vec<Face> {
-    let size = state.n() - 2;
-    let is_done = |side: &Face| centre_count(state, *side, colours[side.index()]) == size * size;
-    Face::ALL.into_iter().filter(is_done).collect()
-}
-
 fn all_centres_are_whole(state: &State) -> bool {
     Face::ALL
         .into_iter()
@@ -91,13 +94,11 @@ fn all_centres_are_whole(state: &State) -> bool {
 }
 
 /// Exchanges two whole centres that stand in each other's place, half of each at a time.
-fn exchange(walk: &mut Walk, colours: [Face; 6], done: &[Face]) -> Result<(), Error> {
+fn exchange(walk: &mut Walk, target: Face, colour: Face, done: &[Face]) -> Result<(), Error> {
     let no_way = || Error::NoWay {
         doing: "exchange two whole centres",
     };
     let n = walk.state.n();
-    let target = next_side(&walk.state, colours, done);
-    let colour = colours[target.index()];
     let first = best_change(&walk.state, target, colour, done).ok_or_else(no_way)?;
     let (hold, side, from) = (first.hold, first.hold.brings(target), first.from);
     let kept: Vec<Face> = done.iter().map(|&side| hold.brings(side)).collect();
@@ -131,7 +132,7 @@ fn exchange(walk: &mut Walk, colours: [Face; 6], done: &[Face]) -> Result<(), Er
 /// ways that agree with the corners the one with most centres finished, then with the next one furthest on. A step only adds
 /// to these, so that the way chosen before stays the best unless a still better one has come up, and no step is undone
 /// by a change of mind.
-fn wanted(state: &State) -> [Face; 6] {
+fn wanted(state: &State, counts: &Counts) -> [Face; 6] {
     let n = state.n();
     if n % 2 == 1 {
         return Face::ALL.map(|face| {
@@ -144,13 +145,11 @@ fn wanted(state: &State) -> [Face; 6] {
     }
     let right = |hold: &Hold| {
         let colours = Face::ALL.map(|side| hold.comes_from(side));
-        let done = done(state, colours);
-        let next = next_side(state, colours, &done);
+        let done = counts.done(colours);
+        let next = counts.next_side(colours, &done);
         let all = Face::ALL.into_iter();
-        let sum: usize = all
-            .map(|side| centre_count(state, side, colours[side.index()]))
-            .sum();
-        (done.len(), score(state, colours, &done, next), sum)
+        let sum: usize = all.map(|side| counts.on(side, colours[side.index()])).sum();
+        (done.len(), counts.score(colours, &done, next), sum)
     };
     let hold = Hold::all()
         .iter()
@@ -161,31 +160,63 @@ fn wanted(state: &State) -> [Face; 6] {
     Face::ALL.map(|side| hold.comes_from(side))
 }
 
-/// The side to build next: opposite a finished one if it can be, then beside the finished ones, so that the last two
-/// lie next to each other; among equals the one furthest on.
-fn next_side(state: &State, colours: [Face; 6], done: &[Face]) -> Face {
-    Face::ALL
-        .into_iter()
-        .rev()
-        .filter(|side| !done.contains(side))
-        .max_by_key(|&side| score(state, colours, done, side))
-        .unwrap_or(Face::U)
+/// How many stickers of each colour the centre on each side has.
+struct Counts {
+    n: usize,
+    by_side: [[usize; 6]; 6],
 }
 
-/// How much speaks for a side to be built next.
-fn score(state: &State, colours: [Face; 6], done: &[Face], side: Face) -> i32 {
-    let count = centre_count(state, side, colours[side.index()]) as i32;
-    let area = (state.n() * state.n()) as i32;
-    let open_beside = Face::ALL
-        .iter()
-        .filter(|&&other| !done.contains(&other) && other != side && other != side.opposite())
-        .count() as i32;
-    let is_opposite_done = done.contains(&side.opposite());
-    let pairs = i32::from(is_opposite_done && open_beside == 4);
-    let helps_last = i32::from(done.len() >= 2 && !is_opposite_done);
-    // With the first two opposite and open sides in a ring, any side may be third; the fourth is its neighbour.
-    let fourth = i32::from(done.len() == 3 && !is_opposite_done);
-    count + area * (4 * pairs + helps_last + 2 * fourth)
+impl Counts {
+    fn of(state: &State) -> Self {
+        let mut by_side = [[0; 6]; 6];
+        for (side, counts) in Face::ALL.into_iter().zip(&mut by_side) {
+            for colour in centre(state, side) {
+                counts[colour.index()] += 1;
+            }
+        }
+        Self {
+            n: state.n(),
+            by_side,
+        }
+    }
+
+    const fn on(&self, side: Face, colour: Face) -> usize {
+        self.by_side[side.index()][colour.index()]
+    }
+
+    /// The sides whose centres are whole in the colours wanted.
+    fn done(&self, colours: [Face; 6]) -> Vec<Face> {
+        let size = self.n - 2;
+        let is_done = |side: &Face| self.on(*side, colours[side.index()]) == size * size;
+        Face::ALL.into_iter().filter(is_done).collect()
+    }
+
+    /// The side to build next: opposite a finished one if it can be, then beside the finished ones, so that the last two
+    /// lie next to each other; among equals the one furthest on.
+    fn next_side(&self, colours: [Face; 6], done: &[Face]) -> Face {
+        Face::ALL
+            .into_iter()
+            .rev()
+            .filter(|side| !done.contains(side))
+            .max_by_key(|&side| self.score(colours, done, side))
+            .unwrap_or(Face::U)
+    }
+
+    /// How much speaks for a side to be built next.
+    fn score(&self, colours: [Face; 6], done: &[Face], side: Face) -> i32 {
+        let count = self.on(side, colours[side.index()]) as i32;
+        let area = (self.n * self.n) as i32;
+        let open_beside = Face::ALL
+            .iter()
+            .filter(|&&other| !done.contains(&other) && other != side && other != side.opposite())
+            .count() as i32;
+        let is_opposite_done = done.contains(&side.opposite());
+        let pairs = i32::from(is_opposite_done && open_beside == 4);
+        let helps_last = i32::from(done.len() >= 2 && !is_opposite_done);
+        // With the first two opposite and open sides in a ring, any side may be third; the fourth is its neighbour.
+        let fourth = i32::from(done.len() == 3 && !is_opposite_done);
+        count + area * (4 * pairs + helps_last + 2 * fourth)
+    }
 }
 
 #[cfg(test)]

@@ -1,214 +1,452 @@
 //! Ways back to whole centres from the middle of what they are built with (see [`super::centre_search`]): crossings
 //! (columns turned, the top, other columns, the top back, the first columns back, the top, the other columns back) and
-//! bars turned up, the top half round, the columns back.
+//! columns turned up, the top, the columns back.
 //!
-//! What undoes the first turns of one is the rest of another, so only rests are tried, all of them in all holds. The
-//! sides to the left and right of the columns stay as they are; of the other four hardly one is whole by chance, so that
-//! most ways fail at the first stickers looked at.
+//! Which columns are turned need not be tried: a centre that they have opened is whole again only if each of its columns
+//! comes back, and where a column came to lie shows by its being of one colour. So the lines of one colour, of which
+//! there are few, say for each column whether it was turned, and how.
 
-use super::centre_search::columns;
+use super::centre_search::{Gain, columns, row_as_col};
 use super::look_back::Turns;
 use super::measure::centre_is_whole;
 use super::search::{in_hold, tidied};
-use crate::cube::{Face, Hold, MOST_ORDER, Move, Quarter, State};
-use std::collections::BTreeSet;
+use crate::cube::{Face, Hold, Layout, MOST_ORDER, Move, Quarter, Spot, State};
 use std::sync::OnceLock;
 
-/// Up to so many inner columns all choices of them are tried; among more, only columns side by side.
-const MOST_CHOSEN_FREELY: usize = 5;
+/// The sides that columns run through, each with the next that a quarter turn brings it to, as R goes.
+const AROUND: [Face; 4] = [Face::F, Face::U, Face::B, Face::D];
 
-/// No more ways than this are collected.
-const MOST_WAYS: usize = 1500;
+/// The top, as an index into [`AROUND`]: what comes there is turned on and comes back in no column.
+const TOP: usize = 1;
 
-/// A way back.
+/// How the first columns are turned, and how the others.
+const PATTERNS: [(Quarter, Quarter); 3] = [
+    (Quarter::Clockwise, Quarter::Clockwise),
+    (Quarter::Half, Quarter::Clockwise),
+    (Quarter::Half, Quarter::Anticlockwise),
+];
+
+/// Of more columns than this that may have been turned or not, the choices are not tried.
+const MOST_UNSURE: u32 = 3;
+
+/// A way back to the beginning of a crossing.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct WayBack {
     /// The turns, as the cube is held now.
     pub moves: Vec<Move>,
+    /// The hold that the crossing is made in, its pieces coming to the top.
+    pub hold: Hold,
     /// The centres whole then.
     pub whole: usize,
-    /// How much the stickers of each centre agree then.
-    pub agreement: usize,
+    /// What all of the crossing does; `None` where just its first columns are turned, so that the others are not known.
+    pub gain: Option<Gain>,
 }
 
-/// The rests that lead to at least `least` whole centres, the shortest first. `faces` are the places of each centre, those
-/// that tell most first.
-pub fn ways_back(state: &State, faces: &[Vec<u16>; 6], least: usize) -> Vec<WayBack> {
+/// The ways that lead to more whole centres than there are: to `surely` or more, or to the beginning of a crossing that
+/// gains something.
+pub fn ways_back(state: &State, surely: usize) -> Vec<WayBack> {
+    let whole = Face::ALL.map(|face| centre_is_whole(state, face));
+    let mut found = Collecting {
+        whole: whole.iter().filter(|&&is| is).count(),
+        surely,
+        ways: Vec::new(),
+    };
+    found.search(state, None);
+    // Columns away from the edge take two turns; after the first of them a block stands between.
     let turns = Turns::of(state.n());
-    let is_whole = Face::ALL.map(|face| centre_is_whole(state, face));
-    let most_open = Face::ALL.len() - least;
-    let mut ways: BTreeSet<(usize, WayBack)> = BTreeSet::new();
-    for hold in Hold::all() {
-        let sides = [Face::R, Face::L].map(|face| hold.brings(face));
-        let open = sides.iter().filter(|side| !is_whole[side.index()]).count();
-        if open > most_open || ways.len() > MOST_WAYS {
+    for (step, from) in &turns.moves[..turns.distinct] {
+        if !matches!(step, Move::Block { layers: 2.., .. }) {
             continue;
         }
-        let around = [Face::B, Face::D, Face::F, Face::U];
-        let trying = Trying {
-            state,
-            from: turns.sources_in(*hold),
-            around: around.map(|face| &faces[hold.brings(face).index()][..]),
-            open,
-        };
-        for word in words(state.n()) {
-            for (open, made) in trying.cuts(word, most_open) {
-                let rest = &word[made..];
-                let moves: Vec<Move> = rest.iter().map(|&index| turns.moves[index].0).collect();
-                let way = WayBack {
-                    moves: in_hold(&moves, *hold),
-                    whole: Face::ALL.len() - open,
-                    agreement: trying.agreement(faces, rest),
-                };
-                ways.insert((way.moves.len(), way));
-            }
-            if ways.len() > MOST_WAYS {
-                break;
-            }
+        let stickers = from.iter().map(|&at| state.at(usize::from(at)));
+        if let Some(turned) = State::from_stickers(state.n(), stickers.collect()) {
+            found.search(&turned, Some(*step));
         }
     }
-    ways.into_iter().map(|(_, way)| way).collect()
+    found.ways.sort_unstable();
+    found.ways.dedup();
+    found.ways
 }
 
-/// Rests being tried in one hold.
-struct Trying<'a> {
-    state: &'a State,
-    /// For each turn, made in the hold, where the sticker at every place comes from.
-    from: Vec<&'static [u16]>,
-    /// The places of the four centres that the columns run through.
-    around: [&'a [u16]; 4],
-    /// How many of the other two are open.
-    open: usize,
+/// The columns turned: first ones and others, a bit each, counted from 0 at the left.
+#[derive(Clone, Copy)]
+struct Turned {
+    first: u16,
+    others: u16,
 }
 
-impl Trying<'_> {
-    /// The cuts of a word whose rest leads to so few open centres: how many are open then, and how many turns are made.
-    fn cuts(&self, word: &[usize], most_open: usize) -> Vec<(usize, usize)> {
-        let mut open = [self.open; u32::BITS as usize];
-        // The cuts that may still do, a bit each.
-        let mut left = (1..word.len()).fold(0_u32, |left, made| left | 1 << made);
-        for places in self.around {
-            let mut opened = 0;
-            for &place in &places[1..] {
-                if left & !opened == 0 {
-                    break;
-                }
-                let (mut one, mut other) = (places[0], place);
-                // Traced back turn by turn, the places show at once what each shorter rest would bring there.
-                for (made, &index) in word.iter().enumerate().skip(1).rev() {
-                    let from = self.from[index];
-                    one = from[usize::from(one)];
-                    other = from[usize::from(other)];
-                    if self.state.at(usize::from(one)) != self.state.at(usize::from(other)) {
-                        opened |= 1 << made;
+/// The ways found so far.
+struct Collecting {
+    /// The centres whole now.
+    whole: usize,
+    surely: usize,
+    ways: Vec<WayBack>,
+}
+
+impl Collecting {
+    /// Searches in all holds, in those about its axis where a block was turned before.
+    fn search(&mut self, state: &State, before: Option<Move>) {
+        let n = state.n();
+        let lines = lines_of_one_colour(state);
+        let full: u16 = (1..n - 1).fold(0, |bits, col| bits | 1 << col);
+        for held in Held::all(n) {
+            let sides = [Face::R, Face::L].map(|side| held.hold.comes_from(side));
+            let is_about =
+                |step: Move| matches!(step, Move::Block { face, .. } if sides.contains(&face));
+            if before.is_some_and(|step| !is_about(step)) {
+                continue;
+            }
+            // For each side and colour the columns of that colour alone.
+            let mut of_colour = [[0_u16; 6]; 4];
+            for (of_colour, places) in of_colour.iter_mut().zip(&held.columns) {
+                for (col, &line) in places.iter().enumerate() {
+                    if let Some(colour) = lines[line] {
+                        of_colour[colour.index()] |= 1 << (col + 1);
                     }
                 }
             }
-            for (made, open) in open.iter_mut().enumerate().take(word.len()).skip(1) {
-                *open += (opened >> made & 1) as usize;
-                if *open > most_open {
-                    left &= !(1 << made);
-                }
-            }
-            if left == 0 {
-                return Vec::new();
+            // What lies on top when it is turned is no column any more.
+            of_colour[TOP] = [0; 6];
+            let ends_whole = sides
+                .iter()
+                .filter(|&&side| centre_is_whole(state, side))
+                .count();
+            for (up, way) in PATTERNS {
+                let fitting = Fitting {
+                    state,
+                    before,
+                    held,
+                    up,
+                    way,
+                    of_colour,
+                    ends_whole,
+                    full,
+                };
+                fitting.search(self);
             }
         }
-        let cuts = (1..word.len()).filter(|made| left >> made & 1 == 1);
-        cuts.map(|made| (open[made], made)).collect()
-    }
-
-    /// How much the stickers of each centre agree after some turns: pairs of equal ones, each counted twice.
-    fn agreement(&self, faces: &[Vec<u16>; 6], rest: &[usize]) -> usize {
-        let mut sum = 0;
-        for places in faces {
-            let mut counts = [0; 6];
-            for &place in places {
-                let back = rest.iter().rev();
-                let from = back.fold(place, |at, &index| self.from[index][usize::from(at)]);
-                counts[self.state.at(usize::from(from)).index()] += 1;
-            }
-            sum += counts.iter().map(|count| count * count).sum::<usize>();
-        }
-        sum
     }
 }
 
-/// All of an order in one hold, as indices of [`Turns`]: of two crossings that differ only by a half turn of the whole
-/// cube about the top, one.
-fn words(n: usize) -> &'static [Vec<usize>] {
-    static MADE: [OnceLock<Vec<Vec<usize>>>; MOST_ORDER + 1] =
-        [const { OnceLock::new() }; MOST_ORDER + 1];
-    MADE[n].get_or_init(|| {
-        let choices = choices(n);
-        let turns = Turns::of(n);
-        let mut words = Vec::new();
-        for first in &choices {
-            for up in [Quarter::Clockwise, Quarter::Half] {
-                words.extend(turns.held(&turned_bar(n, first, up), Hold::SAME));
+/// How columns may have been turned for centres to be opened.
+struct Fitting<'a> {
+    state: &'a State,
+    before: Option<Move>,
+    held: &'static Held,
+    up: Quarter,
+    way: Quarter,
+    /// For each side around and colour the columns of that colour alone.
+    of_colour: [[u16; 6]; 4],
+    /// How many centres at the ends of the columns' axis are whole.
+    ends_whole: usize,
+    full: u16,
+}
+
+impl Fitting<'_> {
+    /// The columns of one colour on a side that may have been left alone, turned as the first, turned as the others.
+    fn columns_of(&self, side: usize, colour: usize) -> [u16; 3] {
+        let [up, way] = [self.up, self.way].map(|quarter| (side + quarter.count()) % 4);
+        [side, up, way].map(|side| self.of_colour[side][colour])
+    }
+
+    fn search(&self, found: &mut Collecting) {
+        for side in (0..4).filter(|&side| side != TOP) {
+            for colour in 0..6 {
+                let [left, as_first, as_others] = self.columns_of(side, colour);
+                let is_whole_somewhere = [left, as_first, as_others].contains(&self.full);
+                if !is_whole_somewhere && (left | as_first | as_others) == self.full {
+                    self.all([left, as_first, as_others], found);
+                }
             }
-            for second in &choices {
-                if first.iter().any(|col| second.contains(col)) {
+        }
+    }
+
+    /// How many centres are whole once these columns are turned back.
+    fn whole(&self, turned: Turned) -> usize {
+        let rest = self.full & !turned.first & !turned.others;
+        let is_whole = |side: usize| {
+            (0..6).any(|colour| {
+                let [left, as_first, as_others] = self.columns_of(side, colour);
+                rest & !left == 0
+                    && turned.first & !as_first == 0
+                    && turned.others & !as_others == 0
+            })
+        };
+        let around = (0..4).filter(|&side| side != TOP && is_whole(side));
+        self.ends_whole + around.count()
+    }
+
+    /// Collects the ways back from wherever between two turns of a crossing the cube may be.
+    fn all(&self, [left, as_first, as_others]: [u16; 3], found: &mut Collecting) {
+        let n = self.state.n();
+        let not_turned_first = others(self.full, left, as_others);
+        for first in 1..n - 1 {
+            for last in first..n - 1 {
+                let first = (first..=last).fold(0, |bits, col| bits | 1 << col);
+                let rest = self.full & !first;
+                if rest == 0 {
                     continue;
                 }
-                for (up, across) in [
-                    (Quarter::Clockwise, Quarter::Clockwise),
-                    (Quarter::Half, Quarter::Clockwise),
-                    (Quarter::Clockwise, Quarter::Half),
-                ] {
-                    for top in [Quarter::Clockwise, Quarter::Anticlockwise] {
-                        let moves = crossing(n, (first, up), (second, across), top);
-                        words.extend(turns.held(&moves, Hold::SAME));
+                if first & !as_first == 0 {
+                    if rest & !left == 0 {
+                        self.after_first(first, found);
+                    }
+                    for others in others(rest, left, as_others) {
+                        self.between(Turned { first, others }, found);
+                    }
+                }
+                // The first columns are turned back already.
+                for &others in &not_turned_first {
+                    if others & first == 0 {
+                        self.after_back(Turned { first, others }, found);
                     }
                 }
             }
         }
-        words
-    })
-}
-
-/// The columns turned together.
-fn choices(n: usize) -> Vec<Vec<usize>> {
-    let inner = n.saturating_sub(2);
-    if inner <= MOST_CHOSEN_FREELY {
-        let is_in = |choice: usize, col: &usize| choice >> (col - 1) & 1 == 1;
-        let chosen =
-            (1..1 << inner).map(|choice| (1..=inner).filter(|col| is_in(choice, col)).collect());
-        return chosen.collect();
     }
-    (1..=inner)
-        .flat_map(|first| (first..=inner).map(move |last| (first..=last).collect()))
-        .collect()
+
+    fn columns(&self, cols: u16, quarter: Quarter) -> Vec<Move> {
+        let n = self.state.n();
+        let cols: Vec<usize> = (1..n - 1).filter(|col| cols >> col & 1 == 1).collect();
+        columns(n, &cols, quarter)
+    }
+
+    /// The first columns are turned, and maybe the top.
+    fn after_first(&self, first: u16, found: &mut Collecting) {
+        let whole = self.whole(Turned { first, others: 0 });
+        if whole <= found.whole {
+            return;
+        }
+        let columns = self.columns(first, self.up.inverse());
+        found.ways.push(self.way_back(&columns, whole, None));
+        for quarter in Quarter::ALL {
+            let mut back = vec![top(quarter)];
+            back.extend(&columns);
+            found.ways.push(self.way_back(&back, whole, None));
+        }
+    }
+
+    /// The first columns, the top and the others are turned, and maybe the top back.
+    fn between(&self, turned: Turned, found: &mut Collecting) {
+        let whole = self.whole(turned);
+        if whole <= found.whole {
+            return;
+        }
+        for quarter in [Quarter::Clockwise, Quarter::Anticlockwise] {
+            let moves = self.crossing(turned, quarter);
+            let made = 1
+                + self.columns(turned.first, self.up).len()
+                + self.columns(turned.others, self.way).len();
+            for made in [made, made + 1] {
+                self.cut((turned, quarter), &moves, made, whole, found);
+            }
+        }
+    }
+
+    /// The first columns are turned back as well, and maybe the top is turned once more.
+    fn after_back(&self, turned: Turned, found: &mut Collecting) {
+        let whole = self.whole(Turned { first: 0, ..turned });
+        if whole <= found.whole {
+            return;
+        }
+        for quarter in [Quarter::Clockwise, Quarter::Anticlockwise] {
+            let moves = self.crossing(turned, quarter);
+            let made = moves.len() - 1 - self.columns(turned.others, self.way).len();
+            for made in [made - 1, made] {
+                self.cut((turned, quarter), &moves, made, whole, found);
+            }
+        }
+    }
+
+    /// A whole crossing, the top turned back at its end.
+    fn crossing(&self, turned: Turned, quarter: Quarter) -> Vec<Move> {
+        let mut moves = Vec::new();
+        for (up, way) in [(self.up, self.way), (self.up.inverse(), self.way.inverse())] {
+            moves.extend(self.columns(turned.first, up));
+            moves.push(top(quarter));
+            moves.extend(self.columns(turned.others, way));
+            moves.push(top(quarter.inverse()));
+        }
+        moves
+    }
+
+    /// The way back after some turns of a crossing, if it leads to enough.
+    fn cut(
+        &self,
+        (turned, quarter): (Turned, Quarter),
+        moves: &[Move],
+        made: usize,
+        whole: usize,
+        found: &mut Collecting,
+    ) {
+        let gain = self.gain((turned, quarter), moves, made);
+        if gain.is_none() && whole < found.surely {
+            return;
+        }
+        let back = moves[..made].iter().rev();
+        let back: Vec<Move> = back.map(|step| step.inverse()).collect();
+        let gain = gain.unwrap_or(Gain {
+            stickers: 0,
+            turns: 1,
+        });
+        found.ways.push(self.way_back(&back, whole, Some(gain)));
+    }
+
+    fn way_back(&self, back: &[Move], whole: usize, gain: Option<Gain>) -> WayBack {
+        let turns = in_hold(back, self.held.hold.inverse());
+        let moves: Vec<Move> = self.before.into_iter().chain(turns).collect();
+        WayBack {
+            moves: tidied(&moves),
+            hold: self.held.hold,
+            whole,
+            gain,
+        }
+    }
+
+    /// What a crossing gains of which some turns are made; `None` unless each row at an end of those it moves gains, for
+    /// others are not advised.
+    fn gain(
+        &self,
+        (turned, quarter): (Turned, Quarter),
+        moves: &[Move],
+        made: usize,
+    ) -> Option<Gain> {
+        let n = self.state.n();
+        let turns = Turns::of(n);
+        let sources = |moves: &[Move]| turns.sources(moves, self.held.hold);
+        let back: Vec<Move> = moves[..made]
+            .iter()
+            .rev()
+            .map(|step| step.inverse())
+            .collect();
+        let (back, on) = (sources(&back)?, sources(&moves[made..])?);
+        let shown = |sources: &[&[u16]], row: usize, col: usize| {
+            let at = self.held.places[Spot {
+                face: Face::U,
+                row,
+                col,
+            }
+            .place(n)];
+            let from = sources
+                .iter()
+                .rev()
+                .fold(at, |at, from| from[usize::from(at)]);
+            self.state.at(usize::from(from))
+        };
+        let cols = (1..n - 1).filter(|col| turned.first >> col & 1 == 1);
+        let is_moved = |row: &usize| turned.others >> row_as_col(n, *row, quarter) & 1 == 1;
+        let rows: Vec<usize> = (1..n - 1).filter(is_moved).collect();
+        let in_row = |row: usize| {
+            let mut more = [0_i32; 6];
+            for col in cols.clone() {
+                more[shown(&on, row, col).index()] += 1;
+                more[shown(&back, row, col).index()] -= 1;
+            }
+            more
+        };
+        let more: Vec<[i32; 6]> = rows.iter().map(|&row| in_row(row)).collect();
+        let (first, last) = (more.first()?, more.last()?);
+        let is_run = rows.last()? - rows.first()? + 1 == rows.len();
+        let gains = |colour: &usize| {
+            let colour = *colour;
+            first[colour] > 0
+                && last[colour] > 0
+                && (is_run || more.iter().all(|more| more[colour] > 0))
+        };
+        let stickers = (0..6)
+            .filter(gains)
+            .map(|colour| more.iter().map(|more| more[colour]).sum::<i32>())
+            .max()?;
+        (stickers > 0).then_some(Gain {
+            stickers: stickers as usize,
+            turns: moves.len() - 1,
+        })
+    }
 }
 
-fn turned_bar(n: usize, cols: &[usize], up: Quarter) -> Vec<Move> {
-    let mut moves = columns(n, cols, up);
-    moves.push(Move::Block {
-        face: Face::U,
-        layers: 1,
-        quarter: Quarter::Half,
-    });
-    moves.extend(columns(n, cols, up.inverse()));
-    tidied(&moves)
+/// The choices of columns turned as the others, among columns that were left alone or turned so.
+fn others(among: u16, left: u16, as_others: u16) -> Vec<u16> {
+    if among & !(left | as_others) != 0 {
+        return Vec::new();
+    }
+    let sure = among & !left;
+    let unsure = among & left & as_others;
+    let mut choices = vec![sure];
+    if unsure.count_ones() <= MOST_UNSURE {
+        let mut part = unsure;
+        while part != 0 {
+            choices.push(sure | part);
+            part = (part - 1) & unsure;
+        }
+    }
+    choices.retain(|&others| others != 0);
+    choices
 }
 
-fn crossing(
-    n: usize,
-    (first, up): (&[usize], Quarter),
-    (second, across): (&[usize], Quarter),
-    top: Quarter,
-) -> Vec<Move> {
-    let turn_top = |quarter| Move::Block {
+const fn top(quarter: Quarter) -> Move {
+    Move::Block {
         face: Face::U,
         layers: 1,
         quarter,
-    };
-    let mut moves = columns(n, first, up);
-    moves.push(turn_top(top));
-    moves.extend(columns(n, second, across));
-    moves.push(turn_top(top.inverse()));
-    moves.extend(columns(n, first, up.inverse()));
-    moves.push(turn_top(top));
-    moves.extend(columns(n, second, across.inverse()));
-    tidied(&moves)
+    }
+}
+
+/// The colour of every line of a centre, rows and then columns of each face, if it is one.
+fn lines_of_one_colour(state: &State) -> Vec<Option<Face>> {
+    let n = state.n();
+    let mut lines = Vec::with_capacity(12 * (n - 2));
+    for face in Face::ALL {
+        for is_column in [false, true] {
+            lines.extend((1..n - 1).map(|at| {
+                let mut cells = (1..n - 1).map(|along| {
+                    let (row, col) = if is_column { (along, at) } else { (at, along) };
+                    state.at_spot(Spot { face, row, col })
+                });
+                let first = cells.next()?;
+                cells.all(|colour| colour == first).then_some(first)
+            }));
+        }
+    }
+    lines
+}
+
+/// Where in a cube what one sees in a hold lies.
+struct Held {
+    hold: Hold,
+    /// The place as held now for each place in the hold.
+    places: Vec<u16>,
+    /// For each side of [`AROUND`] where its columns are among [`lines_of_one_colour`], from the left of the front.
+    columns: [Vec<usize>; 4],
+}
+
+impl Held {
+    /// All holds of an order.
+    fn all(n: usize) -> &'static [Self] {
+        static MADE: [OnceLock<Vec<Held>>; MOST_ORDER + 1] =
+            [const { OnceLock::new() }; MOST_ORDER + 1];
+        MADE[n].get_or_init(|| Hold::all().iter().map(|&hold| Self::of(n, hold)).collect())
+    }
+
+    fn of(n: usize, hold: Hold) -> Self {
+        let layout = Layout::of(n);
+        let mut places: Vec<u16> = (0..layout.places() as u16).collect();
+        for &step in &hold.sequence().0 {
+            layout.turn(&mut places, step);
+        }
+        let line = |face: Face, at: usize| {
+            let col = if face == Face::B { n - 1 - at } else { at };
+            let [one, other] = [1, 2].map(|row| {
+                let place = Spot { face, row, col }.place(n);
+                Spot::from_place(usize::from(places[place]), n)
+            });
+            let is_column = one.col == other.col;
+            let at = if is_column { one.col } else { one.row };
+            (2 * one.face.index() + usize::from(is_column)) * (n - 2) + at - 1
+        };
+        Self {
+            columns: AROUND.map(|face| (1..n - 1).map(|at| line(face, at)).collect()),
+            hold,
+            places,
+        }
+    }
 }

@@ -42,8 +42,11 @@ const fn least_groups(turns: usize) -> usize {
 /// An own error if the step does not stand its proof.
 pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
     let now = Reaches::of(state);
-    if now.stage == Stage::Solved || alike(state) < LEAST_ALIKE {
+    if now.stage == Stage::Solved {
         return Ok(None);
+    }
+    if alike(state) < LEAST_ALIKE {
+        return slipped::whole_in_mixed(state, &now);
     }
     if now.stage == Stage::Reduced {
         return midway::look_back(state);
@@ -192,7 +195,7 @@ impl Turns {
     }
 
     /// The turns as indices, in the letters of how the cube is held now; `None` if one is none of these.
-    pub(super) fn held(&self, moves: &[Move], hold: Hold) -> Option<Vec<usize>> {
+    fn held(&self, moves: &[Move], hold: Hold) -> Option<Vec<usize>> {
         let mut way = Vec::with_capacity(moves.len());
         for &step in moves {
             let Move::Block {
@@ -209,23 +212,11 @@ impl Turns {
         Some(way)
     }
 
-    /// Where the sticker at every place comes from for each turn, made in a hold.
-    pub(super) fn sources_in(&self, hold: Hold) -> Vec<&[u16]> {
-        let mut sources = Vec::with_capacity(self.moves.len());
-        for (step, from) in &self.moves {
-            sources.push(match *step {
-                Move::Block {
-                    face,
-                    layers,
-                    quarter,
-                } => {
-                    let first = self.first_of[hold.brings(face).index()][layers];
-                    &self.moves[first + quarter as usize].1[..]
-                }
-                Move::Rotation { .. } => &from[..],
-            });
-        }
-        sources
+    /// Where the sticker at every place comes from for each of some turns, written for a hold; `None` if one is none of
+    /// these.
+    pub(super) fn sources(&self, moves: &[Move], hold: Hold) -> Option<Vec<&[u16]>> {
+        let way = self.held(moves, hold.inverse())?.into_iter();
+        Some(way.map(|index| &self.moves[index].1[..]).collect())
     }
 
     /// After how many turns of a way a cube may be whose centres the rest of it makes whole. The rest is longer than
