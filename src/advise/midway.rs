@@ -40,19 +40,19 @@ pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
     };
     let few = finish.few_turns();
     let all_stands = |found: &Found| found.is_solved || found.standing == LOWER_PIECES;
-    // A single turn is likelier than the middle of a sequence; more turns are not.
-    let found = match few {
-        Some(found) if found.moves.len() == 1 && all_stands(&found) => Some(found),
-        few => match finish.rest_of_sequence() {
-            Some(rest)
-                if few
-                    .as_ref()
-                    .is_none_or(|few| rest.further() > few.further()) =>
-            {
-                Some(rest)
-            }
-            _ => few,
-        },
+    let found = match (few, finish.rest_of_sequence()) {
+        (Some(few), Some(rest)) => {
+            // A single turn is likelier than the middle of a sequence; more turns are not, nor is one that leaves more of
+            // the top layer to do.
+            let is_likelier = few.moves.len() == 1 && all_stands(&few);
+            let does_more = if is_likelier {
+                rest.corners_stand() && !few.corners_stand()
+            } else {
+                rest.further() > few.further()
+            };
+            Some(if does_more { rest } else { few })
+        }
+        (few, rest) => few.or(rest),
     };
     let Some(found) = found else {
         return Ok(None);
@@ -96,6 +96,11 @@ struct Found {
 }
 
 impl Found {
+    /// Whether even the corners of the top layer are in their places.
+    const fn corners_stand(&self) -> bool {
+        self.is_solved || self.progress.top_corners_placed
+    }
+
     /// What stands, then how far the top layer has come, then how few turns it takes.
     fn further(&self) -> (bool, usize, Progress, Reverse<usize>) {
         let turns = Reverse(self.moves.len());
@@ -397,6 +402,35 @@ mod tests {
                         "n = {n}, {made} of {text}: {step:?}"
                     );
                 }
+            }
+        }
+    }
+
+    /// The last sequence of all, cut wherever the lower layers are broken: the way on to solved is told, or a shorter one
+    /// back to its beginning, even where its middle, at which the lower layers stand, is but one turn away.
+    #[test]
+    fn the_middle_of_the_last_sequence_leads_to_its_ends() {
+        let text = "R U R' U R U2 R' L' U' L U' L' U2 L";
+        let moves = text.parse::<Sequence>().unwrap().0;
+        for n in [3, 4] {
+            let end = State::solved(n);
+            let start = end.after(&Sequence(moves.clone()).inverse().0);
+            for made in 1..moves.len() {
+                let state = start.after(&moves[..made]);
+                if lower_layers_stand(&state) {
+                    continue;
+                }
+                let step = advise(&state).unwrap().unwrap().step;
+                let after = state.after(&step.hold.0).after(&step.moves.0);
+                let is = |aim: &State| {
+                    let held = |hold: &Hold| aim.after(&hold.sequence().0);
+                    Hold::all().iter().any(|hold| held(hold) == after)
+                };
+                let turns = step.moves.0.len();
+                assert!(
+                    (is(&end) && turns <= moves.len() - made) || (is(&start) && turns <= made),
+                    "n = {n}, {made}: {step:?}"
+                );
             }
         }
     }
