@@ -103,7 +103,7 @@ impl Hold for Held {
     fn hold(&mut self) -> Locking {
         match self.device() {
             Ok(camera) => hold(&camera, &mut self.before),
-            Err(why) => Locking::Refused(format!("the camera's controls ({why})")),
+            Err(why) => Locking::Refused(format!("exposure and white balance ({})", plain(&why))),
         }
     }
 
@@ -115,6 +115,16 @@ impl Hold for Held {
             let_go(&camera, &mut self.before);
         }
     }
+}
+
+/// The system's words without its number for them.
+fn plain(why: &io::Error) -> String {
+    let words = why.to_string();
+    words
+        .split(" (os error")
+        .next()
+        .unwrap_or_default()
+        .to_owned()
 }
 
 fn hold(camera: &impl Controls, before: &mut BTreeMap<u32, i64>) -> Locking {
@@ -152,7 +162,7 @@ fn freeze(
     let arrived = camera.get(value).ok();
     camera
         .set(switch, automatic.by_hand)
-        .map_err(|why| format!("the camera refuses: {why}"))?;
+        .map_err(|why| format!("the camera refuses: {}", plain(&why)))?;
     if camera.get(switch).ok() != Some(automatic.by_hand) {
         return Err("the camera goes on by itself".to_owned());
     }
@@ -313,13 +323,14 @@ mod tests {
             &AUTOMATIC,
             |controls, control, value| {
                 if control == BALANCE {
-                    return Err(io::Error::other("not today"));
+                    // EBUSY, as a driver answers whose control another program has taken.
+                    return Err(io::Error::from_raw_os_error(16));
                 }
                 controls.insert(control, value);
                 Ok(())
             },
             &(
-                refused("white balance (the camera refuses: not today)"),
+                refused("white balance (the camera refuses: Device or resource busy)"),
                 &[(EXPOSURE, 1), (TIME, 156), (BALANCE, 1), (KELVINS, 4600)],
             ),
         );

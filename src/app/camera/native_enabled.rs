@@ -280,7 +280,8 @@ mod system {
 
     impl Hold for NotHere {
         fn hold(&mut self) -> Locking {
-            Locking::Refused("this system does not let programs hold them".to_owned())
+            let why = "exposure and white balance (this system does not let programs hold them)";
+            Locking::Refused(why.to_owned())
         }
 
         fn let_go(&mut self) {}
