@@ -14,12 +14,22 @@ use crate::cube::{Hold, Move, State};
 use crate::diagnose::Stage;
 use std::cmp::Ordering;
 
-/// So many beginnings are looked at of those where only the first columns are turned, the nearest, and so many of the
-/// others, those whose crossing gains most for its turns: what is advised there takes time to find.
-const MOST_TRIED: [usize; 2] = [30, 40];
+/// What is advised somewhere takes time to find, the more the fewer centres are whole, so that only so much is done in a
+/// pass over beginnings.
+struct Pass<'a> {
+    ways: &'a [&'a WayBack],
+    /// At how many of them the step is found.
+    most: usize,
+}
 
-/// No more of the latter are looked at: most are refused at once, since some other change gains more there.
-const MOST_LOOKED_AT: usize = 600;
+/// The beginnings whose crossing gains most for its turns: so many are looked at first, so many in all. Most are refused at
+/// once, since some other change gains more there.
+const LOOKED_AT: [usize; 2] = [100, 600];
+
+/// At how many of these the step is found, and at how many of the others, of whose crossing just the first columns are
+/// turned, beside one whole centre and beside more.
+const MOST_TRIED: [usize; 2] = [12, 40];
+const MOST_OTHERS_TRIED: [usize; 2] = [20, 30];
 
 /// The rest of the step that is begun, or the turns back to its beginning, whichever is shorter; `None` if none of the
 /// ways leads to the beginning of one.
@@ -42,10 +52,26 @@ pub fn look_back(state: &State, ways: &[WayBack]) -> Result<Option<Step>, Error>
             _ => Ordering::Equal,
         })
     });
-    known.truncate(MOST_LOOKED_AT);
-    for (ways, most) in [unknown, known].into_iter().zip(MOST_TRIED) {
+    known.truncate(LOOKED_AT[1]);
+    let (first, rest) = known.split_at(known.len().min(LOOKED_AT[0]));
+    let is_one_whole = ways.iter().all(|way| way.whole == 1);
+    let passes = [
+        (first, MOST_TRIED[0]),
+        (&unknown[..], MOST_OTHERS_TRIED[usize::from(!is_one_whole)]),
+        (rest, MOST_TRIED[1]),
+    ];
+    for (ways, most) in passes {
+        if let Some(step) = (Pass { ways, most }).look_back(state, &in_holds)? {
+            return Ok(Some(step));
+        }
+    }
+    Ok(None)
+}
+
+impl Pass<'_> {
+    fn look_back(&self, state: &State, in_holds: &[(Hold, State)]) -> Result<Option<Step>, Error> {
         let mut tried = 0;
-        for way in ways {
+        for way in self.ways {
             // The learner holds the cube as the step says.
             let start = state.after(&way.moves).after(&way.hold.sequence().0);
             if !may_be_next_on_top(&start, way.gain) {
@@ -53,19 +79,19 @@ pub fn look_back(state: &State, ways: &[WayBack]) -> Result<Option<Step>, Error>
             }
             let step = next_step(&start)?.filter(|step| step.stage == Stage::Centres);
             let passes = step.and_then(|step| {
-                let (hold, made) = passes_through(&in_holds, &start, &step)?;
+                let (hold, made) = passes_through(in_holds, &start, &step)?;
                 Some((hold, step.moves.0, made))
             });
             if let Some((hold, moves, made)) = passes {
                 return told(state, way, hold, &moves, made).map(Some);
             }
             tried += 1;
-            if tried == most {
+            if tried == self.most {
                 break;
             }
         }
+        Ok(None)
     }
-    Ok(None)
 }
 
 /// After how many of its turns a step passes through a cube, and in which hold.
