@@ -48,6 +48,10 @@ const MOST_MEMBERSHIPS: usize = 2;
 /// The members of a lattice that is not grown again from another corner of its first cell.
 const LARGE: usize = 64;
 
+/// The area from which a region with two neighbours is begun at, in small pixels: glare on the middle of a 3×3 leaves a
+/// ring in which no sticker has more.
+const LARGE_STICKER: f64 = 400.0;
+
 /// The number of lattices handed on at most.
 const MOST_LATTICES: usize = 24;
 
@@ -110,7 +114,10 @@ pub fn lattices(regions: &Regions) -> Vec<Lattice> {
         .map(|index| neighbours(regions, index))
         .collect();
     let mut order: Vec<usize> = (0..flats.len())
-        .filter(|&index| neighbours[index].len() >= 3)
+        .filter(|&index| {
+            let fellows = neighbours[index].len();
+            fellows >= 3 || fellows == 2 && flats[index].area >= LARGE_STICKER
+        })
         .collect();
     // Regions with many fellows about them lie inside a face: start there.
     order.sort_by_key(|&index| std::cmp::Reverse(neighbours[index].len()));

@@ -278,3 +278,33 @@ fn a_highlight_over_half_a_sticker_is_left_out() {
         assert!((0.2..0.6).contains(&patch.glare), "{patch:?}");
     }
 }
+
+/// A lamp breaks the middle sticker up: no other has more than two whole ones beside it.
+#[test]
+fn a_ring_of_stickers_about_a_broken_middle() {
+    let drawn = Drawn {
+        n: 3,
+        corners: [
+            (310.0, 190.0),
+            (670.0, 220.0),
+            (640.0, 570.0),
+            (290.0, 540.0),
+        ],
+        gap: 0.1,
+        paint: mixed,
+    };
+    let mut picture = RgbImage::from_pixel(960, 720, Rgb([150, 140, 128]));
+    drawn.draw(&mut picture);
+    for y in 330..430 {
+        for x in 430..530 {
+            if (x / 6 + y / 6) % 2 == 0 {
+                picture.put_pixel(x, y, Rgb([255; 3]));
+            }
+        }
+    }
+    let seen = look(&mut Trace::default(), &Photo::from(picture));
+    let face = &seen.views.first().expect("a face").faces[0];
+    assert_eq!(face.n, 3);
+    let off = farthest(&face.corners_in_photo, &drawn.quad());
+    assert!(off < 2.0, "corners off by {off} px");
+}
