@@ -7,7 +7,8 @@ use super::evidence;
 use super::first::quickly;
 use super::look::Light;
 use super::ring::rings;
-use crate::calibration::Calibration;
+use crate::calibration::{Calibration, ShadeSet, lab};
+use crate::colour::difference;
 use crate::sight::View;
 
 /// A view understood as a cube of one kind.
@@ -19,6 +20,8 @@ pub struct Sketch {
     pub counts: Vec<[f64; 6]>,
     /// The variance of each of them.
     pub variances: Vec<[f64; 6]>,
+    /// The two colours of the kind that look most alike: one photo alone may take one for the other.
+    pub alike: [usize; 2],
 }
 
 /// The view understood as each kind of cube of the calibration, in its order.
@@ -48,7 +51,18 @@ pub fn sketch(calibration: &Calibration, view: &View) -> Vec<Sketch> {
             log: colours.score,
             counts,
             variances,
+            alike: alike(set),
         }
     };
     calibration.shade_sets.iter().map(of_kind).collect()
+}
+
+/// The two colours of a kind of cube that look most alike in neutral light.
+fn alike(set: &ShadeSet) -> [usize; 2] {
+    let looks = set.shades.each_ref().map(|shade| lab(shade.linear));
+    let pairs = (0..6).flat_map(|one| (0..one).map(move |other| [other, one]));
+    let apart = |[one, other]: [usize; 2]| difference(looks[one], looks[other]);
+    pairs
+        .min_by(|&one, &other| apart(one).total_cmp(&apart(other)))
+        .unwrap_or([0, 1])
 }

@@ -90,15 +90,17 @@ pub(super) struct Tally {
     pub faces: usize,
     counts: Vec<[f64; 6]>,
     variances: Vec<[f64; 6]>,
+    alike: [usize; 2],
     strangeness: f64,
 }
 
 impl Tally {
     /// Nothing counted yet.
-    pub fn new(kind: usize, rings: usize) -> Self {
+    fn new(kind: usize, rings: usize, alike: [usize; 2]) -> Self {
         Self {
             kind,
             faces: 0,
+            alike,
             counts: vec![[0.0; 6]; rings],
             variances: vec![[0.0; 6]; rings],
             strangeness: 0.0,
@@ -107,10 +109,10 @@ impl Tally {
 
     /// The tally of a set.
     pub fn of(kind: usize, units: &[&Unit]) -> Self {
-        let rings = units
-            .first()
-            .map_or(0, |unit| unit.sketches[kind].counts.len());
-        let mut tally = Self::new(kind, rings);
+        let first = units.first().map(|unit| &unit.sketches[kind]);
+        let rings = first.map_or(0, |sketch| sketch.counts.len());
+        let alike = first.map_or([0, 1], |sketch| sketch.alike);
+        let mut tally = Self::new(kind, rings, alike);
         for unit in units {
             tally.add(unit);
         }
@@ -138,16 +140,24 @@ impl Tally {
     /// can counts, and in a whole cube every colour that shows too seldom.
     pub fn cost(&self) -> f64 {
         let mut cost = self.strangeness;
+        let [one, other] = self.alike;
         for (counts, variances) in self.counts.iter().zip(&self.variances) {
             // The middle ring of an odd face is its middle sticker alone.
             let is_middle = counts.iter().sum::<f64>() < 1.5 * self.faces as f64;
             let full = if is_middle { 1.0 } else { 4.0 };
-            for k in 0..6 {
-                let off = counts[k] - full;
+            let mut add = |count: f64, full: f64, variance: f64| {
+                let off = count - full;
                 if off > 0.0 || self.faces == 6 {
-                    cost += off * off / (2.0 * (variances[k] + MISNAMED));
+                    cost += off * off / (2.0 * (variance + MISNAMED));
+                }
+            };
+            for k in 0..6 {
+                if !self.alike.contains(&k) {
+                    add(counts[k], full, variances[k]);
                 }
             }
+            // How often they are taken for each other does not change their sum.
+            add(counts[one] + counts[other], 2.0 * full, 0.0);
         }
         cost
     }
