@@ -6,25 +6,26 @@ use super::ring::Logs;
 use super::solve::{Guess, Task, seen_places};
 use crate::calibration::Noise;
 use crate::cube::{Face, Layout};
+use std::collections::BTreeMap;
 
-/// How much likelier the light is from this cube than from stickers that have nothing to do with each other, in nats.
+/// How much likelier the light is from this cube than from faces that have nothing to do with each other, in nats.
 ///
-/// Every state of a cube is taken for as likely as any other, and so is every way of laying its faces; of unrelated
-/// stickers each shows each colour one time in six.
+/// Every state of a cube at this stage is taken for as likely as any other, and so is every way of laying its faces. Unrelated
+/// faces may be at any stage too: their centres, and the strips between their corners, are each of one colour or of any.
 pub(super) fn kinship(task: &Task, best: &Guess, colours: &Colours) -> f64 {
     /// ln of the ways to lay one more of six single faces: 6!·4⁶ of them, 24 of each alike by turning.
     const ONE_MORE: f64 = 2.34;
-    let unrelated: f64 = colours
-        .likelihoods
-        .iter()
-        .flatten()
-        .map(|logs| (logs.iter().map(|log| log.exp()).sum::<f64>() / 6.0).ln())
-        .sum();
-    // What neighbours say of each other is no likelihood of what was seen.
     let n = task.n;
+    let faces = colours.likelihoods.iter();
+    let alone: Vec<Alone> = faces.map(|face| Alone::of(n, face)).collect();
+    let unrelated: f64 = alone.iter().map(|face| face.log).sum();
+    let mut stage = Stage::default();
+    // What neighbours say of each other is no likelihood of what was seen.
     let mut leaning = 0.0;
     for face in Face::ALL {
         if let Some(&(member, turns)) = best.laid.on[face.index()].last() {
+            stage.centres += usize::from(alone[member].has_whole_centre);
+            stage.strips += alone[member].whole_strips;
             for spot in 0..n * n {
                 let cell = Pose { face, turns }.cell(n, spot / n, spot % n);
                 let class = best.decoded.classes[face.index() * n * n + spot];
@@ -33,7 +34,49 @@ pub(super) fn kinship(task: &Task, best: &Guess, colours: &Colours) -> f64 {
         }
     }
     let ways = ONE_MORE * task.blocks.len().saturating_sub(1) as f64;
-    best.log_best() - leaning - log_states(n) - ways - unrelated
+    best.log_best() - leaning - log_states(n, stage) - ways - unrelated
+}
+
+/// A face by itself.
+struct Alone {
+    /// Its log-likelihood: of each corner, strip and centre at its likeliest, of one colour or of any.
+    log: f64,
+    has_whole_centre: bool,
+    /// How many strips are of one colour.
+    whole_strips: usize,
+}
+
+impl Alone {
+    fn of(n: usize, face: &[Logs]) -> Self {
+        let mean = |logs: &Logs| (logs.iter().map(|log| log.exp()).sum::<f64>() / 6.0).ln();
+        let is_end = |at: usize| at == 0 || at == n - 1;
+        let mut parts: BTreeMap<[usize; 2], Vec<&Logs>> = BTreeMap::new();
+        for (cell, logs) in face.iter().enumerate() {
+            // Cells of one part agree in which of their coordinates are at which end.
+            let part = [cell / n, cell % n].map(|at| if is_end(at) { at } else { 1 });
+            parts.entry(part).or_default().push(logs);
+        }
+        let mut alone = Self {
+            log: 0.0,
+            has_whole_centre: false,
+            whole_strips: 0,
+        };
+        for (part, cells) in parts {
+            let of_any: f64 = cells.iter().map(|logs| mean(logs)).sum();
+            let sums: Logs = std::array::from_fn(|k| cells.iter().map(|logs| logs[k]).sum());
+            let top = sums.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let of_one = top + mean(&sums.map(|sum| sum - top));
+            alone.log += of_any.max(of_one);
+            if of_one > of_any {
+                match part.iter().filter(|&&at| is_end(at)).count() {
+                    0 => alone.has_whole_centre = true,
+                    1 => alone.whole_strips += 1,
+                    _ => {}
+                }
+            }
+        }
+        alone
+    }
 }
 
 /// How well each photo must fit its cube, in nats a sticker. Photos of a cube had 1.2 at least (hard light, heavy glare),
@@ -100,16 +143,32 @@ pub(super) fn strangest(
     worst.unwrap_or_default()
 }
 
-/// ln of the number of states an n×n×n cube can be in, held still.
-fn log_states(n: usize) -> f64 {
+/// How far a cube is on its way to a 3×3×3, as its faces show.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct Stage {
+    /// Centres of one colour.
+    centres: usize,
+    /// Strips of one colour; a whole edge group has two.
+    strips: usize,
+}
+
+/// ln of the number of states an n×n×n cube can be in, held still, with so many centres and groups whole.
+fn log_states(n: usize, stage: Stage) -> f64 {
+    let groups = stage.strips / 2;
     let log_factorial = |number: usize| (2..=number).map(|k| (k as f64).ln()).sum::<f64>();
     let layout = Layout::of(n);
     let mut sum = log_factorial(8) + 7.0 * 3.0_f64.ln();
     if n % 2 == 1 {
         sum += log_factorial(12) + 10.0 * 2.0_f64.ln();
+    } else if n > 2 {
+        // Whole groups go where they like, and so do whole centres.
+        sum += log_factorial(12) - log_factorial(12 - groups);
+        sum += groups as f64 * 2.0_f64.ln();
+        sum += log_factorial(6) - log_factorial(6 - stage.centres);
     }
-    sum += layout.wing_orbits.len() as f64 * log_factorial(24);
-    let of_orbit = log_factorial(24) - 6.0 * log_factorial(4);
+    sum += layout.wing_orbits.len() as f64 * log_factorial(24 - 2 * groups);
+    let open = 6 - stage.centres;
+    let of_orbit = log_factorial(4 * open) - open as f64 * log_factorial(4);
     sum + layout.centre_orbits.len() as f64 * of_orbit
 }
 
@@ -124,9 +183,9 @@ mod tests {
             let holds = if n.is_multiple_of(2) { 24.0 } else { 1.0 };
             let expected = (published * holds).ln();
             assert!(
-                (log_states(n) - expected).abs() < 1e-6,
+                (log_states(n, Stage::default()) - expected).abs() < 1e-6,
                 "{n}: {}",
-                log_states(n)
+                log_states(n, Stage::default())
             );
         };
         check(2, 3_674_160.0);
