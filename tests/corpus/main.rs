@@ -9,6 +9,7 @@ mod attacked;
 mod finding;
 mod photos;
 mod simulated;
+mod sorted;
 mod warped;
 
 use photos::Cube;
