@@ -8,17 +8,25 @@ use crate::calibration::Noise;
 use crate::cube::{Face, Layout};
 use std::collections::BTreeMap;
 
-/// How much likelier the light is from this cube than from faces that have nothing to do with each other, in nats.
+/// How much likelier the light is from this cube than from what has nothing to do with each other, in nats.
 ///
-/// Every state of a cube at this stage is taken for as likely as any other, and so is every way of laying its faces. Unrelated
-/// faces may be at any stage too: their centres, and the strips between their corners, are each of one colour or of any.
-pub(super) fn kinship(task: &Task, best: &Guess, colours: &Colours) -> f64 {
+/// Every way of laying its faces is taken for as likely as any other.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Kinship {
+    /// Than from unrelated stickers, each showing each colour one time in six, and every state of the cube as likely.
+    pub over_stickers: f64,
+    /// Than from unrelated faces, of cubes that may be at any stage: their centres, and the strips between their corners, are
+    /// each of one colour or of any; and every state at this cube's stage as likely.
+    pub over_faces: f64,
+}
+
+/// The kinship of the seen faces.
+pub(super) fn kinship(task: &Task, best: &Guess, colours: &Colours) -> Kinship {
     /// ln of the ways to lay one more of six single faces: 6!·4⁶ of them, 24 of each alike by turning.
     const ONE_MORE: f64 = 2.34;
     let n = task.n;
     let faces = colours.likelihoods.iter();
     let alone: Vec<Alone> = faces.map(|face| Alone::of(n, face)).collect();
-    let unrelated: f64 = alone.iter().map(|face| face.log).sum();
     let mut stage = Stage::default();
     // What neighbours say of each other is no likelihood of what was seen.
     let mut leaning = 0.0;
@@ -34,13 +42,21 @@ pub(super) fn kinship(task: &Task, best: &Guess, colours: &Colours) -> f64 {
         }
     }
     let ways = ONE_MORE * task.blocks.len().saturating_sub(1) as f64;
-    best.log_best() - leaning - log_states(n, stage) - ways - unrelated
+    let cube = best.log_best() - leaning - ways;
+    let stickers: f64 = alone.iter().map(|face| face.of_stickers).sum();
+    let faces: f64 = alone.iter().map(|face| face.of_parts).sum();
+    Kinship {
+        over_stickers: cube - log_states(n, Stage::default()) - stickers,
+        over_faces: cube - log_states(n, stage) - faces,
+    }
 }
 
 /// A face by itself.
 struct Alone {
-    /// Its log-likelihood: of each corner, strip and centre at its likeliest, of one colour or of any.
-    log: f64,
+    /// Its log-likelihood as so many stickers of any colour.
+    of_stickers: f64,
+    /// The same, but each strip and the centre of one colour where that is likelier.
+    of_parts: f64,
     has_whole_centre: bool,
     /// How many strips are of one colour.
     whole_strips: usize,
@@ -57,7 +73,8 @@ impl Alone {
             parts.entry(part).or_default().push(logs);
         }
         let mut alone = Self {
-            log: 0.0,
+            of_stickers: 0.0,
+            of_parts: 0.0,
             has_whole_centre: false,
             whole_strips: 0,
         };
@@ -66,7 +83,8 @@ impl Alone {
             let sums: Logs = std::array::from_fn(|k| cells.iter().map(|logs| logs[k]).sum());
             let top = sums.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             let of_one = top + mean(&sums.map(|sum| sum - top));
-            alone.log += of_any.max(of_one);
+            alone.of_stickers += of_any;
+            alone.of_parts += of_any.max(of_one);
             if of_one > of_any {
                 match part.iter().filter(|&&at| is_end(at)).count() {
                     0 => alone.has_whole_centre = true,

@@ -25,6 +25,7 @@ use crate::colour::Name;
 use crate::cube::{Face, Hold, Spot, State};
 use crate::sight::SeenPhoto;
 use first::first_looks;
+pub use kinship::Kinship;
 use kinship::LEAST_FIT;
 use look::Light;
 pub use sketch::{Sketch, sketch};
@@ -39,9 +40,8 @@ pub struct Assembly {
     pub scheme: Scheme,
     /// The probability that every sticker is right.
     pub confidence: f64,
-    /// How much likelier what was seen is from one cube than from faces that have nothing to do with each other: a
-    /// log-ratio, far below nought for faces of several cubes.
-    pub kinship: f64,
+    /// How much likelier what was seen is from one cube than from what has nothing to do with each other.
+    pub kinship: Kinship,
     /// How well each photo's worst face fits its part of the cube, in nats a sticker: ln 6 where every sticker looks as the
     /// cube has it, little or less than nought for a face of another cube.
     pub fits: Vec<f64>,
@@ -225,7 +225,7 @@ pub fn assemble_roughly(
 /// # Errors
 ///
 /// As [`assemble`].
-pub fn glance(calibration: &Calibration, photos: &[SeenPhoto]) -> Result<f64, Error> {
+pub fn glance(calibration: &Calibration, photos: &[SeenPhoto]) -> Result<Kinship, Error> {
     begun(calibration, photos, &[], |task, looks| {
         let (best, colours) = solve::roughly(task, looks).ok_or(Error::NoCube)?;
         Ok(kinship::kinship(task, &best, &colours))
@@ -338,7 +338,7 @@ fn finish(
         state,
         scheme: Scheme(homes.map(|class| names[class])),
         confidence,
-        kinship: 0.0,
+        kinship: Kinship::default(),
         fits: Vec::new(),
         doubts,
         placed: placed(n, best, seen, hold),

@@ -414,6 +414,7 @@ fn begun_at(corners: Quad<InPhoto>, first: u8) -> Quad<InPhoto> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::assemble::Kinship;
     use crate::calibration::Scheme;
     use crate::colour::Name;
     use crate::cube::{Face, State};
@@ -425,7 +426,7 @@ mod tests {
             state: State::solved(3),
             scheme: Scheme::of(shades),
             confidence: 1.0,
-            kinship: 0.0,
+            kinship: Kinship::default(),
             fits: Vec::new(),
             doubts: Vec::new(),
             placed: Vec::new(),

@@ -99,7 +99,7 @@ pub(super) fn of_photos(
         return None;
     }
     let strange = sole(strange());
-    let kinship = assembly.map_or(f64::NEG_INFINITY, |assembly| assembly.kinship);
+    let kinship = assembly.map_or(f64::NEG_INFINITY, |assembly| assembly.kinship.over_stickers);
     let (one_of, left) = mirrored_one(calibration, photos, strange, kinship, faults.len());
     if !one_of.is_empty() {
         return Some(mirrored(shown, &one_of, left));
@@ -243,7 +243,12 @@ fn mirrored_one(
         photos
     };
     let kinships: Vec<(usize, f64)> = tried
-        .filter_map(|photo| Some((photo, glance(calibration, &mirrored(photo)).ok()?)))
+        .filter_map(|photo| {
+            Some((
+                photo,
+                glance(calibration, &mirrored(photo)).ok()?.over_stickers,
+            ))
+        })
         .collect();
     let best = kinships.iter().map(|&(_, kinship)| kinship);
     let least = best.fold(f64::NEG_INFINITY, f64::max) - BEHIND;
@@ -253,7 +258,7 @@ fn mirrored_one(
     let found = likely.filter_map(|&(photo, _)| {
         let assembly = assemble(calibration, &mirrored(photo)).ok()?;
         let left = check(&assembly.state).len();
-        let ahead = assembly.kinship - kinship;
+        let ahead = assembly.kinship.over_stickers - kinship;
         let is_it = if left == 0 {
             assembly.confidence >= LEAST_CONFIDENCE || ahead > LIKELIER
         } else {

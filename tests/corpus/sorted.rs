@@ -52,7 +52,8 @@ fn sorted(calibration: &Calibration, photos: &[(usize, SeenPhoto)]) -> Vec<Vec<u
     let judge = Judge {
         glance: &|sets| {
             let sets = sets.iter();
-            sets.map(|set| glance(calibration, set).ok()).collect()
+            sets.map(|set| Some(glance(calibration, set).ok()?.over_faces))
+                .collect()
         },
         judge: &|sets| {
             let sets = sets.iter();

@@ -268,7 +268,7 @@ fn groups_of(
     let goes_on = || !is_over();
     let judge = Judge {
         glance: &|sets| {
-            let glanced = |set| glance(calibration, set).ok();
+            let glanced = |set| Some(glance(calibration, set).ok()?.over_faces);
             let sets = sets.par_iter();
             sets.map(|set| goes_on().then(|| glanced(set)).flatten())
                 .collect()

@@ -240,13 +240,13 @@ impl Search<'_, '_> {
 
     /// Takes a set that is a cube and the only one; one of several waits for the order of the photos to decide.
     fn settle(&mut self, tried: Tried, least_confidence: f64, waiting: &mut Vec<Tried>) {
-        let sureness = tried.assembly.kinship - self.log_choices(tried.set.len());
+        let sureness = tried.assembly.kinship.over_faces - self.log_choices(tried.set.len());
         if tried.assembly.confidence < least_confidence {
             return;
         }
         if sureness < LEAST_SURE || self.has_rival(&tried) {
             let is_known = waiting.iter().any(|known| known.set == tried.set);
-            if tried.assembly.kinship >= LEAST_SURE && !is_known {
+            if tried.assembly.kinship.over_faces >= LEAST_SURE && !is_known {
                 waiting.push(tried);
             }
             return;
@@ -306,11 +306,11 @@ impl Search<'_, '_> {
         if rivals.len() > MOST_RIVALS {
             return true;
         }
-        let bar = tried.assembly.kinship - LEAST_AHEAD;
+        let bar = tried.assembly.kinship.over_faces - LEAST_AHEAD;
         let rivals = self.tried(rivals, bar);
-        rivals
-            .iter()
-            .any(|rival| rival.assembly.kinship > bar && !self.shows_the_same(tried, rival))
+        rivals.iter().any(|rival| {
+            rival.assembly.kinship.over_faces > bar && !self.shows_the_same(tried, rival)
+        })
     }
 
     /// Whether a rival differs only in showing a face by another photo of it, taken again.
@@ -348,7 +348,8 @@ impl Search<'_, '_> {
             let is_only = runs.iter().enumerate().all(|(other, rival)| {
                 other == index
                     || rival.set.iter().all(|unit| !run.set.contains(unit))
-                    || rival.assembly.kinship < run.assembly.kinship - LEAST_AHEAD
+                    || rival.assembly.kinship.over_faces
+                        < run.assembly.kinship.over_faces - LEAST_AHEAD
             });
             if is_only && run.set.iter().all(|&unit| self.is_free[unit]) {
                 self.take(run.clone());
