@@ -244,13 +244,21 @@ fn words(text: &str) -> impl Iterator<Item = (usize, &str)> {
     })
 }
 
+const LETTER_EXPECTED: &str = "a face letter U R F D L B or a rotation x y z was expected";
+
 fn read_move(word: &str) -> Result<Move, &'static str> {
     let body = word.trim_start_matches(|c: char| c.is_ascii_digit());
     let number = &word[..word.len() - body.len()];
     let mut letters = body.chars();
     let Some(letter) = letters.next() else {
-        return Err("a face letter U R F D L B or a rotation x y z was expected");
+        return Err(LETTER_EXPECTED);
     };
+    if "urfdlb".contains(letter) {
+        return Err("a capital letter was expected, with a w behind it for two layers, as in Rw");
+    }
+    if !"URFDLBxyz".contains(letter) {
+        return Err(LETTER_EXPECTED);
+    }
     let mut rest = letters.as_str();
     let is_wide = rest.starts_with('w');
     if is_wide {
@@ -260,7 +268,11 @@ fn read_move(word: &str) -> Result<Move, &'static str> {
         "" => Quarter::Clockwise,
         "2" => Quarter::Half,
         "'" | "\u{2019}" => Quarter::Anticlockwise,
-        _ => return Err("after the letter only w, then ' or 2, may follow"),
+        _ => {
+            return Err(
+                "after the letter only w, then ' or 2, may follow; put a space between two moves",
+            );
+        }
     };
     if let Some(face) = Face::from_letter(letter) {
         let layers = match (number, is_wide) {
@@ -282,7 +294,7 @@ fn read_move(word: &str) -> Result<Move, &'static str> {
         'x' => Axis::X,
         'y' => Axis::Y,
         'z' => Axis::Z,
-        _ => return Err("a face letter U R F D L B or a rotation x y z was expected"),
+        _ => return Err(LETTER_EXPECTED),
     };
     if is_wide || !number.is_empty() {
         return Err("a rotation takes neither a number nor a w");

@@ -39,6 +39,13 @@ impl Cases {
         let examples = examples(n)?;
         let sheet = case_sheet(n, &examples);
         let folder = &self.out;
+        if folder.is_file() {
+            return Err(anyhow::anyhow!(
+                "a folder was expected, {} is a file; name another one",
+                folder.display()
+            )
+            .into());
+        }
         fs::create_dir_all(folder)
             .with_context(|| format!("the folder cannot be made: {}", folder.display()))?;
         let page = folder.join("index.html");

@@ -2,7 +2,7 @@
 
 use super::diagnose::{colouring_in, state_of};
 use super::picture::{drawable, write_picture};
-use crate::advise::{Analysis, analyse};
+use crate::advise::{Analysis, Kind, analyse};
 use crate::app::report::{self, Screen};
 use crate::app::{Stop, Verdict};
 use crate::cube::{LEAST_ORDER, MOST_ORDER, State, with_article};
@@ -135,9 +135,11 @@ fn tell(screen: &mut Screen, analysis: &Analysis, applied: Option<&Applied>) -> 
     screen.paragraph("", &analysis.text)?;
     writeln!(screen.out)?;
     for cycle in &analysis.cycles {
-        let turned = match cycle.turned {
-            0 => String::new(),
-            turned => format!(" (coming round turned by {turned})"),
+        let turned = match (cycle.turned, cycle.kind) {
+            (0, _) => "",
+            (1, Kind::Corner) => " (coming round twisted clockwise)",
+            (_, Kind::Corner) => " (coming round twisted anticlockwise)",
+            _ => " (coming round flipped)",
         };
         let kind = piece_kind(cycle.kind, analysis.n);
         // The kind stands once before the places, not in each of them.

@@ -1,6 +1,6 @@
 //! A path, or `-` for standard input, to the text there.
 
-use anyhow::{Context, Result, ensure};
+use anyhow::{Result, ensure};
 use std::io::Read;
 use std::path::Path;
 use std::{fs, io};
@@ -29,7 +29,12 @@ fn text_of(from: impl Read) -> Result<String> {
     let mut text = String::new();
     from.take(MOST_BYTES + 1)
         .read_to_string(&mut text)
-        .context("text in UTF-8 was expected")?;
+        .map_err(|problem| match problem.kind() {
+            io::ErrorKind::InvalidData => anyhow::anyhow!(
+                "text in UTF-8 was expected, this is something else; a photo is for `sixfold read`"
+            ),
+            _ => anyhow::Error::new(problem),
+        })?;
     ensure!(
         text.len() as u64 <= MOST_BYTES,
         "more than {} MiB were met, a state is far shorter",
