@@ -49,6 +49,9 @@ pub struct Other {
     /// The rotation from how the cube was held before.
     #[serde(serialize_with = "as_text")]
     pub hold: Sequence,
+    /// The rotation to the same from the hold of the step.
+    #[serde(serialize_with = "as_text")]
+    pub from_step: Sequence,
     /// The moves, to be made in that hold.
     #[serde(serialize_with = "as_text")]
     pub moves: Sequence,
@@ -123,12 +126,16 @@ pub fn advise(state: &State) -> Result<Option<Advice>, Error> {
     let Some(step) = next_step(state)? else {
         return Ok(None);
     };
-    let (own, others) = match step.aim.task {
+    let (own, mut others) = match step.aim.task {
         Task::LastGroups { layer, .. } => known_for_groups(state, &step, layer),
         Task::Flip => known_for_flip(state, &step),
         Task::Swap => (Some(FOR_SWAP), Vec::new()),
         _ => (None, Vec::new()),
     };
+    let back = Hold::of_sequence(&step.hold).inverse();
+    for other in &mut others {
+        other.from_step = back.then(Hold::of_sequence(&other.hold)).sequence();
+    }
     let effects = match step.aim.task {
         Task::Swap => effects_of_swap,
         _ => side_effects,
@@ -198,6 +205,7 @@ fn other(
     Some(Other {
         title: practice.title.to_owned(),
         side_effects: side_effects(&proved.moves, state.n()),
+        from_step: proved.hold.clone(),
         hold: proved.hold,
         moves: proved.moves,
         reaches: proved.reaches,
@@ -231,7 +239,9 @@ fn effects_of_swap(moves: &Sequence, n: usize) -> String {
 }
 
 /// What a sequence does besides mending: which whole groups it turns over, and what else it moves.
-fn side_effects(moves: &Sequence, n: usize) -> String {
+pub(super) fn side_effects(moves: &Sequence, n: usize) -> String {
+    /// More of a kind than this are counted, not named.
+    const FEW: usize = 4;
     let analysis = analyse(moves, n);
     let mut corners: Vec<&str> = Vec::new();
     for cycle in &analysis.cycles {
@@ -240,13 +250,18 @@ fn side_effects(moves: &Sequence, n: usize) -> String {
         }
     }
     let mut parts = Vec::new();
-    if !corners.is_empty() {
+    if corners.len() > FEW {
+        parts.push(format!("{} corners", corners.len()));
+    } else if !corners.is_empty() {
         let plural = if corners.len() == 1 { "" } else { "s" };
         let places = crate::cube::listed(&corners);
         parts.push(format!("the corner{plural} {places}"));
     }
-    if !analysis.groups.moved.is_empty() {
-        parts.push(named_groups("whole group", &analysis.groups.moved));
+    let groups = &analysis.groups.moved;
+    if groups.len() > FEW {
+        parts.push(format!("{} whole groups", groups.len()));
+    } else if !groups.is_empty() {
+        parts.push(named_groups("whole group", groups));
     }
     let also = if parts.is_empty() {
         "moves nothing else".to_owned()

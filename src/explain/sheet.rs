@@ -167,14 +167,17 @@ fn card(html: &mut String, number: usize, example: &Example, picture: &str) {
         text = escaped(&case.text),
     );
     let _ = writeln!(html, r#"<p class="moves">{}</p>"#, moves(example));
+    let reached = match case.structure {
+        Structure::Reduced { .. } => "the parity is gone",
+        Structure::LastGroups(_) => "the centres as before",
+    };
+    let besides = match example.known {
+        Some(_) => String::new(),
+        None => format!(" {}", escaped(&example.side_effects)),
+    };
     let _ = writeln!(
         html,
-        r#"<p class="after">{turns} turns; then all groups are whole{}.</p>"#,
-        if matches!(case.structure, Structure::Reduced { .. }) {
-            " and the parity is gone"
-        } else {
-            " and the centres as before"
-        }
+        r#"<p class="after">{turns} turns; then all groups are whole and {reached}.{besides}</p>"#
     );
     if let Some(known) = &example.known {
         let _ = writeln!(

@@ -179,10 +179,10 @@ fn next(screen: &mut Screen, advice: &Guidance) -> io::Result<()> {
     }
     for other in &advice.others {
         writeln!(screen.out)?;
-        let hold = if other.hold.0.is_empty() {
-            String::new()
+        let hold = if other.from_step.0.is_empty() {
+            "in the same hold".to_owned()
         } else {
-            format!(" first {}, then", other.hold)
+            format!("from that hold first {}, then", other.from_step)
         };
         let is_known = advice
             .known
@@ -195,7 +195,7 @@ fn next(screen: &mut Screen, advice: &Guidance) -> io::Result<()> {
         };
         screen.paragraph(
             "",
-            &format!("{what}:{hold} {}. {}", other.moves, other.side_effects),
+            &format!("{what}: {hold} {}. {}", other.moves, other.side_effects),
         )?;
     }
     Ok(())

@@ -212,7 +212,7 @@ function showTaught(advice) {
   if (known) lines.push(paragraph(`These moves are themselves a sequence often taught: ${known.title}. ${known.side_effects}`));
   for (const other of advice?.others ?? []) {
     const what = other.title === known?.title ? "The same as it is often written" : `Or, as is often taught, ${other.title}`;
-    const first = other.hold ? `first ${other.hold}, then ` : "";
+    const first = other.from_step ? `from that hold first ${other.from_step}, then ` : "in the same hold ";
     lines.push(paragraph(`${what}: ${first}${other.moves}. ${other.side_effects}`));
   }
   holder.hidden = lines.length === 0;

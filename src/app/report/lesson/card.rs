@@ -288,10 +288,13 @@ fn taught(advice: &Guidance) -> String {
     }
     for other in &advice.others {
         let is_same = known.is_some_and(|known| known.title == other.title);
-        let hold = if other.hold.0.is_empty() {
-            String::new()
+        let hold = if other.from_step.0.is_empty() {
+            "in the same hold ".to_owned()
         } else {
-            format!("first <code>{}</code>, then ", other.hold)
+            format!(
+                "from that hold first <code>{}</code>, then ",
+                other.from_step
+            )
         };
         let _ = write!(
             page,
