@@ -19,6 +19,9 @@ pub use crop::FacePicture;
 pub use group::{INTERRUPTED, Lesson, Occasion, Person, Showing};
 pub use roster::Roster;
 
+use look::LookedAt;
+use roster::Met;
+
 use crate::app::clock;
 use crate::app::report::{self, Screen};
 use crate::calibration::Calibration;
@@ -126,13 +129,35 @@ fn once(
     let is_over = is_over(is_stopped);
     let mut lesson = group::group(calibration, &plan.folder, &looked, roster, &is_over);
     lesson.unusable.extend(listing.problems);
-    let places = listing
-        .entries
-        .iter()
-        .filter_map(|entry| entry.place.as_deref());
-    lesson.unmet = roster.map_or_else(Vec::new, |roster| roster.without_photos(&places.collect()));
+    lesson.unmet = roster.map_or_else(Vec::new, |roster| roster.unmet(&met(&looked, &lesson)));
     report::write_lesson(&plan.out, &lesson, plan.is_watching)?;
     Ok((outcome(&lesson), lesson))
+}
+
+/// What a roster is held against.
+fn met<'a>(looked: &'a LookedAt, lesson: &'a Lesson) -> Met<'a> {
+    // What is no photo can still lie in someone's folder.
+    let usable = looked
+        .photos
+        .iter()
+        .filter(|photo| photo.kept.is_ok() || photo.entry.place.is_some());
+    let looked_at = usable.map(|photo| {
+        let taken = photo.kept.as_ref().ok().and_then(|kept| kept.taken);
+        (photo.entry.place.as_deref(), taken)
+    });
+    let skipped = looked.skipped.iter();
+    let cubes = lesson.people.iter().flat_map(|person| {
+        let times = person.occasions.iter();
+        times.map(|occasion| (person.who.as_str(), occasion.taken))
+    });
+    let mut left_out = lesson.left_out.iter();
+    Met {
+        photos: looked_at
+            .chain(skipped.map(|entry| (entry.place.as_deref(), None)))
+            .collect(),
+        cubes: cubes.collect(),
+        is_whole: lesson.skipped.is_empty() && left_out.all(|photo| photo.reason != INTERRUPTED),
+    }
 }
 
 fn outcome(lesson: &Lesson) -> Yield {
