@@ -179,6 +179,17 @@ fn a_folder_for_each_seat() {
     ] {
         assert!(told.contains("Seat 9 in the folder t1-s9"), "{told}");
     }
+    // The head says what is missing and leads there; what has to be mended is said in the table too.
+    let (head, _) = page.split_once("</header>").unwrap();
+    for (place, words) in [
+        ("rest", "1 file not usable"),
+        ("roster", "1 note on the roster"),
+    ] {
+        let link = format!("<a href=\"#{place}\">{words}</a>");
+        assert!(head.contains(&link), "{head}");
+        assert!(page.contains(&format!("id=\"{place}\"")));
+    }
+    assert!(page.contains("Mend it first: a corner is twisted"));
     // What the moves are known as; the truth has the colours of the second cube round the other way.
     let (first, second) = page
         .split_once("id=\"c1\"")

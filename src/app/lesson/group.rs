@@ -47,7 +47,7 @@ pub struct LeftOut {
     pub path: String,
     /// One word for other programs.
     pub reason: &'static str,
-    /// A sentence.
+    /// A sentence, as true of several photos as of one.
     pub text: String,
 }
 
@@ -334,8 +334,9 @@ fn interrupted(path: &str) -> LeftOut {
     LeftOut {
         path: path.to_owned(),
         reason: INTERRUPTED,
-        text: "the run was interrupted before it was sorted; run it again, which goes on from here"
-            .to_owned(),
+        text:
+            "not sorted any more, as the run was interrupted; run it again, which goes on from here"
+                .to_owned(),
     }
 }
 
@@ -344,7 +345,7 @@ fn copy(folder: &Path, path: &Path, first: &Path) -> LeftOut {
     LeftOut {
         path: told(folder, path),
         reason: "copy",
-        text: format!("it is a copy of {}", told(folder, first)),
+        text: format!("the same file as {}", told(folder, first)),
     }
 }
 
@@ -357,15 +358,15 @@ fn words(reason: LeftOver, name: impl Fn(usize) -> String) -> (&'static str, Str
         ),
         LeftOver::FitsNowhere => (
             "fits-nowhere",
-            "it makes no whole cube with any other photos here; take the missing faces, or this one again".to_owned(),
+            "no whole cube comes together with any other photos here; take the missing faces, or the same again".to_owned(),
         ),
         LeftOver::FitsSeveral => (
             "fits-several",
-            "it would fit several cubes here as well; put the photos of each cube into a folder of its own".to_owned(),
+            "several cubes here would fit; put the photos of each cube into a folder of its own".to_owned(),
         ),
         LeftOver::Repeats { photo } => (
             "repeats",
-            format!("it seems to show the face in {} again", name(photo)),
+            format!("the same face as in {}, as it seems", name(photo)),
         ),
     }
 }

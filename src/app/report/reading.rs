@@ -178,12 +178,9 @@ fn doubts(screen: &mut Screen, reading: &Reading) -> io::Result<()> {
     if more > 0 {
         screen.paragraph("- ", &format!("and {more} more"))?;
     }
-    let Some(face) = reading.face_to_show_again() else {
-        return screen.paragraph(
-            "",
-            "No sticker stands out: take the photos again in brighter, whiter light and without reflections.",
-        );
-    };
+    if reading.doubts.is_empty() {
+        return screen.paragraph("", &to_take_again(reading));
+    }
     for heard in reading
         .answers
         .iter()
@@ -199,18 +196,7 @@ fn doubts(screen: &mut Screen, reading: &Reading) -> io::Result<()> {
             ),
         )?;
     }
-    let photo = reading
-        .photos
-        .iter()
-        .find(|photo| photo.faces.iter().any(|seen| seen.face == Some(face)));
-    let which = photo.map_or_else(String::new, |photo| format!(" (as in {})", photo.path));
-    screen.paragraph(
-        "",
-        &format!(
-            "Take another photo of the face {face}{which}, sharp and without reflections, and give it together with \
-             the others."
-        ),
-    )?;
+    screen.paragraph("", &to_take_again(reading))?;
     let Some(first) = reading.doubts.first() else {
         return Ok(());
     };
@@ -226,6 +212,31 @@ fn doubts(screen: &mut Screen, reading: &Reading) -> io::Result<()> {
             answer(first.or)
         ),
     )
+}
+
+/// Which photo of a doubtful cube to take again, and how, in a sentence.
+pub fn to_take_again(reading: &Reading) -> String {
+    reading.face_to_show_again().map_or_else(
+        || {
+            "No sticker stands out: take the photos again in brighter, whiter light and without reflections."
+                .to_owned()
+        },
+        |face| {
+            let which = photo_of(reading, face)
+                .map_or_else(String::new, |path| format!(" (as in {path})"));
+            format!(
+                "Take another photo of the face {face}{which}, sharp and without reflections, and give it together with \
+                 the others."
+            )
+        },
+    )
+}
+
+/// The photo that shows a face.
+pub fn photo_of(reading: &Reading, face: Face) -> Option<&str> {
+    let mut photos = reading.photos.iter();
+    let photo = photos.find(|photo| photo.faces.iter().any(|seen| seen.face == Some(face)))?;
+    Some(&photo.path)
 }
 
 /// How many stickers in doubt are listed.

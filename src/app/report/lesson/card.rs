@@ -3,6 +3,7 @@
 use super::escape::escaped;
 use super::{summary, sureness};
 use crate::app::lesson::{FacePicture, Occasion, Person, Showing};
+use crate::app::report::reading::to_take_again;
 use crate::cube::{Face, capital, spot_name};
 use crate::diagnose::{Repair, Stage};
 use crate::explain::{self, Guidance, Mark, Solid, places_to_watch};
@@ -71,7 +72,7 @@ fn sure_words(reading: &Reading) -> String {
 fn answer(reading: &Reading) -> String {
     let mut page = String::new();
     let is_sure = reading.outcome == Outcome::Read;
-    if !reading.doubts.is_empty() && reading.outcome == Outcome::Doubtful {
+    if reading.outcome == Outcome::Doubtful && reading.faces.is_some() {
         page.push_str(&doubts(reading));
     }
     if let Some(examination) = &reading.examination {
@@ -166,10 +167,12 @@ fn doubts(reading: &Reading) -> String {
         0 => String::new(),
         more => format!(" and {more} more"),
     };
-    format!(
-        "<p class=\"warn\">In doubt, and to be photographed again: {}{rest}.</p>",
-        escaped(&told.join("; "))
-    )
+    let mut page = String::from("<p class=\"warn\">");
+    if !told.is_empty() {
+        let _ = write!(page, "In doubt: {}{rest}. ", escaped(&told.join("; ")));
+    }
+    let _ = write!(page, "{}</p>", escaped(&to_take_again(reading)));
+    page
 }
 
 /// The stickers to point out.
@@ -248,9 +251,9 @@ fn advised(faces: &Colouring, advice: &Guidance) -> String {
     } else {
         let _ = write!(
             page,
-            "<dt>Hold</dt><dd><code>{}</code> {}</dd>",
+            "<dt>Hold</dt><dd><code>{}</code> {}. Places in this step are named as they then lie.</dd>",
             escaped(&advice.hold),
-            escaped(&advice.hold_words.join("; "))
+            escaped(&in_a_row(&advice.hold_words))
         );
     }
     let _ = write!(
@@ -272,6 +275,22 @@ fn advised(faces: &Colouring, advice: &Guidance) -> String {
     page.push_str(&sentences(words));
     page.push_str("</details></section>");
     page
+}
+
+/// Sentences without full stops as one.
+fn in_a_row(sentences: &[String]) -> String {
+    let mut all = String::new();
+    for sentence in sentences {
+        if all.is_empty() {
+            all.push_str(sentence);
+        } else {
+            let mut letters = sentence.chars();
+            all.push_str("; then ");
+            all.extend(letters.next().into_iter().flat_map(char::to_lowercase));
+            all.push_str(letters.as_str());
+        }
+    }
+    all
 }
 
 /// What the moves are known as, and other ways that are often taught, each with what else it moves.

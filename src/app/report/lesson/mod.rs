@@ -10,6 +10,7 @@ mod table;
 use super::Screen;
 use crate::app::files::write_whole;
 use crate::app::lesson::{INTERRUPTED, Lesson};
+use crate::cube::capital;
 use crate::reader::Outcome;
 use anyhow::Result;
 use std::io;
@@ -63,7 +64,7 @@ pub fn told_lesson(screen: &mut Screen, lesson: &Lesson, folder: &Path) -> io::R
         }
     }
     for problem in lesson.unusable.iter().chain(&lesson.unmet) {
-        screen.paragraph("- ", &format!("{problem}."))?;
+        screen.paragraph("- ", &format!("{}.", capital(problem)))?;
     }
     let page = folder.join("index.html");
     screen.paragraph("", &format!("The report: {}", page.display()))

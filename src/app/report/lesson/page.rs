@@ -5,6 +5,7 @@ use super::escape::escaped;
 use super::summary::{self, STAGES, diagnosis, is_sure, of_number, teaching, title};
 use super::sureness;
 use crate::app::lesson::{Lesson, Person};
+use crate::cube::{capital, counted};
 use crate::reader::Outcome;
 use std::fmt::Write;
 
@@ -23,9 +24,10 @@ pub fn page(lesson: &Lesson, is_live: bool) -> String {
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src data:; \
          style-src 'unsafe-inline'; script-src 'unsafe-inline'\">\
          <title>{0}: where everyone is</title><style>{STYLE}</style></head><body>\
-         <header class=\"top\"><p class=\"kind\">Lesson</p><h1>{0}</h1><p class=\"lead\">{1}</p></header><main>",
+         <header class=\"top\"><p class=\"kind\">Lesson</p><h1>{0}</h1><p class=\"lead\">{1}</p>{2}</header><main>",
         escaped(&lesson.title),
         escaped(&summary::headline(lesson)),
+        missing(lesson),
     );
     let unsorted = lesson.left_out.iter();
     let unsorted = unsorted
@@ -51,6 +53,7 @@ pub fn page(lesson: &Lesson, is_live: bool) -> String {
         page.push_str("</section>");
     }
     rest(&mut page, lesson);
+    roster(&mut page, lesson);
     let _ = write!(
         page,
         "</main><footer><p>Photos stay on the machine that read them: this page holds cut-out faces of cubes and \
@@ -62,6 +65,37 @@ pub fn page(lesson: &Lesson, is_live: bool) -> String {
     }
     page.push_str("</body></html>\n");
     page
+}
+
+/// What is missing, with where to find it, for the head of the page.
+fn missing(lesson: &Lesson) -> String {
+    let mut parts = Vec::new();
+    let people = lesson.people.iter().enumerate();
+    let unread: Vec<String> = people
+        .filter(|(_, person)| summary::is_unread(person))
+        .map(|(number, person)| {
+            let who = escaped(&person.who);
+            format!("<a href=\"#c{number}\">{who}</a>")
+        })
+        .collect();
+    if !unread.is_empty() {
+        parts.push(format!("{} not read: {}", unread.len(), unread.join(", ")));
+    }
+    let lists = [
+        (summary::not_placed(lesson), "photo", "not placed", "rest"),
+        (lesson.unusable.len(), "file", "not usable", "rest"),
+        (lesson.unmet.len(), "note", "on the roster", "roster"),
+    ];
+    for (count, thing, what, place) in lists {
+        if count > 0 {
+            let count = of_number(count, thing);
+            parts.push(format!("<a href=\"#{place}\">{count} {what}</a>"));
+        }
+    }
+    if parts.is_empty() {
+        return String::new();
+    }
+    format!("<p class=\"missing\">{}</p>", parts.join(" · "))
 }
 
 /// The way from centres to solved, with everyone on it.
@@ -99,7 +133,14 @@ fn track(page: &mut String, lesson: &Lesson) {
         }
         page.push_str("</p></li>");
     }
-    page.push_str("</ol></section>");
+    page.push_str("</ol>");
+    let mut people = lesson.people.iter();
+    if people.any(|person| !is_sure(person) && diagnosis(person).is_some()) {
+        page.push_str(
+            "<p class=\"note\">Counted are cubes read for certain; ? marks doubtful ones.</p>",
+        );
+    }
+    page.push_str("</section>");
 }
 
 /// Who can be taught together.
@@ -110,7 +151,7 @@ fn together(page: &mut String, lesson: &Lesson) {
     }
     page.push_str("<section class=\"together\"><h2>Who can be taught together</h2>");
     for group in groups {
-        let count = crate::cube::capital(&crate::cube::counted(group.count));
+        let count = capital(&counted(group.count));
         let _ = write!(page, "<div><h3>{count} {}</h3><ul>", escaped(group.at));
         for (what, names) in &group.parts {
             let _ = write!(
@@ -147,6 +188,9 @@ fn table(page: &mut String, lesson: &Lesson) {
         row(page, person, number);
     }
     page.push_str("</tbody></table></div>");
+    page.push_str(
+        "<p class=\"note\">What next names places as they lie once the cube is held as its card says.</p>",
+    );
     if lesson.numbered > 0 {
         // Cubes of one make look alike, so that no later photo is taken for the same cube by its looks.
         page.push_str(
@@ -165,6 +209,7 @@ fn row(page: &mut String, person: &Person, number: usize) {
     let found = diagnosis(person);
     let place = found.and_then(|found| STAGES.iter().position(|&stage| stage == found.stage));
     let next = summary::next(reading);
+    let mark = if is_sure(person) { "" } else { "&nbsp;?" };
     let _ = write!(
         page,
         "<tr><td><a href=\"#c{number}\">{}</a></td><td data-key=\"{}\">{}</td><td data-key=\"{}\">{}</td>\
@@ -175,13 +220,13 @@ fn row(page: &mut String, person: &Person, number: usize) {
             .n
             .map_or_else(String::new, |n| format!("{n}×{n}×{n}")),
         place.unwrap_or(STAGES.len()),
-        found.map_or_else(String::new, |found| {
-            let mark = if is_sure(person) { "" } else { "&nbsp;?" };
-            format!("{}{mark}", title(found.stage))
-        }),
+        found.map_or_else(String::new, |found| format!("{}{mark}", title(found.stage))),
         found
             .and_then(|found| found.case.as_ref())
-            .map_or_else(String::new, |case| escaped(&case.title)),
+            .map_or_else(String::new, |case| {
+                let title = escaped(&case.title);
+                format!("{title}{mark}")
+            }),
         escaped(&next),
         reading.confidence,
         sureness(reading.outcome).replace(' ', "-"),
@@ -199,11 +244,10 @@ fn rest(page: &mut String, lesson: &Lesson) {
         && lesson.same_face.is_empty()
         && lesson.unusable.is_empty()
         && lesson.skipped.is_empty()
-        && lesson.unmet.is_empty()
     {
         return;
     }
-    page.push_str("<section class=\"rest\"><h2>Not placed</h2>");
+    page.push_str("<section class=\"rest\" id=\"rest\"><h2>Not placed</h2>");
     for group in &lesson.same_face {
         let _ = write!(
             page,
@@ -224,7 +268,7 @@ fn rest(page: &mut String, lesson: &Lesson) {
         let (paths, text) = (escaped(&paths.join(", ")), escaped(text));
         let _ = write!(page, "<li><b>{paths}</b>: {text}</li>");
     }
-    for problem in lesson.unusable.iter().chain(&lesson.unmet) {
+    for problem in &lesson.unusable {
         let _ = write!(page, "<li>{}</li>", escaped(problem));
     }
     for path in &lesson.skipped {
@@ -233,6 +277,18 @@ fn rest(page: &mut String, lesson: &Lesson) {
             "<li><b>{}</b> not looked at any more</li>",
             escaped(path)
         );
+    }
+    page.push_str("</ul></section>");
+}
+
+/// Whom or what the roster names and the photos do not show.
+fn roster(page: &mut String, lesson: &Lesson) {
+    if lesson.unmet.is_empty() {
+        return;
+    }
+    page.push_str("<section class=\"rest\" id=\"roster\"><h2>On the roster</h2><ul>");
+    for sentence in &lesson.unmet {
+        let _ = write!(page, "<li>{}.</li>", escaped(&capital(sentence)));
     }
     page.push_str("</ul></section>");
 }

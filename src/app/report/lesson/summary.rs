@@ -1,9 +1,10 @@
 //! Who stands where, and who can be taught together.
 
-use crate::app::lesson::{Lesson, Person};
-use crate::cube::{capital, counted, listed};
+use crate::app::lesson::{INTERRUPTED, Lesson, Person};
+use crate::app::report::reading::photo_of;
+use crate::cube::{Kind, capital, counted, listed};
 use crate::diagnose::{Diagnosis, Stage};
-use crate::reader::{Outcome, Reading};
+use crate::reader::{Examination, Outcome, Reading};
 use std::collections::BTreeMap;
 
 /// People at one stage, with what divides them.
@@ -75,9 +76,26 @@ pub fn is_sure(person: &Person) -> bool {
 
 /// Where someone's cube stands, if it was read.
 pub fn diagnosis(person: &Person) -> Option<&Diagnosis> {
+    examination(person).map(|examination| &examination.diagnosis)
+}
+
+fn examination(person: &Person) -> Option<&Examination> {
     let reading = &person.latest()?.reading;
     let examination = reading.examination.as_ref()?;
-    (reading.outcome != Outcome::Unreadable).then_some(&examination.diagnosis)
+    (reading.outcome != Outcome::Unreadable).then_some(examination)
+}
+
+/// Whether someone's cube was photographed and not read.
+pub fn is_unread(person: &Person) -> bool {
+    let latest = person.latest();
+    latest.is_some_and(|occasion| occasion.reading.outcome == Outcome::Unreadable)
+}
+
+/// How many photos were looked at and sorted and yet belong to no cube.
+pub fn not_placed(lesson: &Lesson) -> usize {
+    let left_out = lesson.left_out.iter();
+    let sorted = left_out.filter(|photo| photo.reason != INTERRUPTED);
+    sorted.count() + lesson.same_face.iter().map(Vec::len).sum::<usize>()
 }
 
 /// What is to be done next with a cube, in a few words; no step is named where the stickers are in doubt.
@@ -87,21 +105,51 @@ pub fn next(reading: &Reading) -> String {
     match reading.outcome {
         Outcome::Read => match (advice, examination) {
             (Some(advice), _) => advice.aim.clone(),
-            (None, Some(examination)) if !examination.legality.legal => "Mend it first".to_owned(),
+            (None, Some(examination)) if !examination.legality.legal => {
+                format!("Mend it first: {}", fault(examination))
+            }
             (None, _) => String::new(),
         },
-        Outcome::Doubtful => match reading.doubts.len() {
-            0 => "Photograph it again".to_owned(),
-            doubts => format!(
-                "Photograph it again: {} in doubt",
-                of_number(doubts, "sticker")
-            ),
-        },
+        Outcome::Doubtful => reading.face_to_show_again().map_or_else(
+            || "Photograph it again".to_owned(),
+            |face| {
+                let which = photo_of(reading, face)
+                    .map_or_else(String::new, |path| format!(" (as in {path})"));
+                let doubts = of_number(reading.doubts.len(), "sticker");
+                format!("Photograph the face {face} again{which}: {doubts} in doubt")
+            },
+        ),
         Outcome::Unreadable => {
             let problem = reading.problem.as_ref();
-            problem.map_or_else(String::new, |problem| problem.text.clone())
+            problem.map_or_else(String::new, |problem| capital(&problem.text))
         }
     }
+}
+
+/// What keeps a cube from being solved, in a clause.
+fn fault(examination: &Examination) -> String {
+    let faults = &examination.legality.faults;
+    let clause = faults
+        .first()
+        .map_or("it cannot exist", |first| match first.kind {
+            Kind::ColourCount => "a colour shows too often",
+            Kind::ManyPieces => "many pieces are wrong",
+            Kind::CornerImpossible => "a corner has colours that no corner has",
+            Kind::CornerMirrored => "the colours of a corner run the wrong way round",
+            Kind::CornerTwice => "a corner is there more than once",
+            Kind::MidgeImpossible => "a midge has colours that no midge has",
+            Kind::MidgeTwice => "a midge is there more than once",
+            Kind::WingImpossible => "a wing has colours that no wing has",
+            Kind::WingTurned => "two wings are alike, one of which should be the other way round",
+            Kind::WingTwice => "a wing is there more than once",
+            Kind::CentreCount => "centre pieces of one colour are too many",
+            Kind::FixedCentres => "the fixed centres stand in the wrong order",
+            Kind::CornerTwist => "a corner is twisted",
+            Kind::MidgeFlip => "a midge is flipped",
+            Kind::ExchangedPair => "two pieces are exchanged",
+        });
+    let more = if faults.len() > 1 { ", and more" } else { "" };
+    format!("{clause}{more}")
 }
 
 /// The people stage by stage, those with the same case together; last those whose cubes were not read for certain, of
@@ -112,11 +160,11 @@ pub fn teaching(lesson: &Lesson) -> Vec<Teaching> {
         let mut parts: BTreeMap<String, Vec<String>> = BTreeMap::new();
         let mut count = 0;
         for person in &lesson.people {
-            let sure = diagnosis(person).filter(|_| is_sure(person));
-            if let Some(diagnosis) = sure.filter(|found| found.stage == stage) {
+            let sure = examination(person).filter(|_| is_sure(person));
+            if let Some(examination) = sure.filter(|found| found.diagnosis.stage == stage) {
                 count += 1;
                 parts
-                    .entry(part(diagnosis))
+                    .entry(part(examination))
                     .or_default()
                     .push(person.who.clone());
             }
@@ -158,7 +206,8 @@ fn again(lesson: &Lesson) -> Teaching {
 }
 
 /// What divides people at one stage.
-fn part(diagnosis: &Diagnosis) -> String {
+fn part(examination: &Examination) -> String {
+    let diagnosis = &examination.diagnosis;
     match (diagnosis.stage, &diagnosis.case) {
         (_, Some(case)) => case.title.clone(),
         (Stage::Centres, _) => format!("{} of 6 centres whole", diagnosis.centres.done.len()),
@@ -167,7 +216,7 @@ fn part(diagnosis: &Diagnosis) -> String {
             diagnosis.groups.done, diagnosis.groups.of
         ),
         (Stage::Reduced, _) => "nothing in the way".to_owned(),
-        (Stage::Illegal, _) => "to be mended first".to_owned(),
+        (Stage::Illegal, _) => fault(examination),
         _ => "done".to_owned(),
     }
 }

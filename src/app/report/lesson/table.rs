@@ -37,6 +37,13 @@ pub fn table(lesson: &Lesson) -> Result<Vec<u8>> {
             let advice = examination
                 .filter(|_| reading.outcome == Outcome::Read)
                 .and_then(|examination| examination.advice.as_ref());
+            // Who counts stages and cases does not count one that may be another.
+            let mark = if reading.outcome == Outcome::Read {
+                ""
+            } else {
+                " ?"
+            };
+            let marked = |text: &str| format!("{text}{mark}");
             let photos: Vec<&str> = reading
                 .photos
                 .iter()
@@ -51,12 +58,10 @@ pub fn table(lesson: &Lesson) -> Result<Vec<u8>> {
                 reading.n.map(|n| n.to_string()).unwrap_or_default(),
                 sureness(reading.outcome).to_owned(),
                 format!("{:.4}", reading.confidence),
-                diagnosis
-                    .map_or("", |found| summary::title(found.stage))
-                    .to_owned(),
+                diagnosis.map_or_else(String::new, |found| marked(summary::title(found.stage))),
                 diagnosis
                     .and_then(|found| found.case.as_ref())
-                    .map_or_else(String::new, |case| case.title.clone()),
+                    .map_or_else(String::new, |case| marked(&case.title)),
                 harmless(&summary::next(reading)),
                 advice.map_or_else(String::new, |advice| advice.hold.clone()),
                 advice.map_or_else(String::new, |advice| advice.moves.clone()),

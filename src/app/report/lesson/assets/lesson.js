@@ -26,18 +26,21 @@
       body.append(...rows);
     });
   });
+  // No keyboard has the sign of 6×6×6.
+  const plain = (text) => text.toLowerCase().replaceAll("×", "x");
   const apply = () => {
-    const words = filter.value.toLowerCase().split(/\s+/).filter(Boolean);
+    const words = plain(filter.value).split(/\s+/).filter(Boolean);
     let count = 0;
     for (const row of rows) {
-      const text = row.textContent.toLowerCase();
+      const text = plain(row.textContent);
       row.hidden = !words.every((word) => text.includes(word));
       const link = row.querySelector("a");
       const card = link && document.getElementById(link.hash.slice(1));
       if (card) card.hidden = row.hidden;
       if (!row.hidden) count += 1;
     }
-    shown.value = words.length ? `${count} of ${rows.length}` : "";
+    const found = count > 0 ? `${count} of ${rows.length}` : "No cube has all of this; show all by emptying the field";
+    shown.value = words.length ? found : "";
   };
   filter.addEventListener("input", apply);
   window.lesson = { filter, apply };
