@@ -124,8 +124,8 @@ fn reduced(n: usize, flip: bool, swap: bool) -> State {
     state
 }
 
-/// The way out of a case, from where it begins in earnest: outer turns at the beginning and end only bring groups
-/// about, so that the case is shown after the ones and is over before the others.
+/// The way out of a case, from where it begins in earnest: in one of last groups, outer turns at the beginning and end only
+/// bring groups about, so that it is shown after the ones and is over before the others.
 fn settled(case: &Case, state: State) -> Result<Example, Error> {
     let of_groups = matches!(case.structure, Structure::LastGroups(_));
     let goes_on = |state: &State| {
