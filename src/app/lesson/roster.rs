@@ -2,6 +2,7 @@
 
 use crate::app::files::{Moment, read_text};
 use anyhow::{Context, Result, bail, ensure};
+use std::cmp::Reverse;
 use std::path::Path;
 
 /// Names for cubes.
@@ -143,25 +144,25 @@ impl Roster {
             .iter()
             .filter(|row| folder.is_some() && row.folder.as_deref() == folder)
             .collect();
-        let by_time = |rows: &[&'_ Row]| {
-            let (first, last) = (first?, last?);
-            let fitting = rows.iter().enumerate().filter(|(_, row)| {
-                row.covers(first) && row.until.is_none_or(|until| last < after(until))
-            });
-            fitting
-                .max_by_key(|(at, row)| (row.from, std::cmp::Reverse(*at)))
-                .map(|(at, _)| at)
-        };
         let row = match &in_folder[..] {
             [one, rest @ ..] if rest.iter().all(|row| row.name == one.name) => Some(*one),
-            [] => {
-                let all: Vec<&Row> = self.rows.iter().collect();
-                by_time(&all).map(|at| all[at])
-            }
-            several => by_time(several).map(|at| several[at]),
+            [] => by_time(self.rows.iter(), first?, last?),
+            several => by_time(several.iter().copied(), first?, last?),
         };
         row.map(|row| row.name.as_str())
     }
+}
+
+/// The line in whose time two moments lie: of several the one that begins last, and of these the first.
+fn by_time<'a>(
+    rows: impl Iterator<Item = &'a Row>,
+    first: Moment,
+    last: Moment,
+) -> Option<&'a Row> {
+    rows.filter(|row| row.covers(first) && row.covers(last))
+        .enumerate()
+        .max_by_key(|(at, row)| (row.from, Reverse(*at)))
+        .map(|(_, row)| row)
 }
 
 /// The end of a minute: a time until which something lasted is written to the minute.
