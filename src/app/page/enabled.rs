@@ -22,8 +22,10 @@ use anyhow::{Context, anyhow};
 use engine::Engine;
 pub use engine::Request;
 use router::Page;
-use std::io;
+use std::io::{self, Write};
 use std::net::{Ipv4Addr, SocketAddr};
+use std::sync::mpsc::{Sender, channel};
+use std::thread;
 use tokio::net::TcpListener;
 
 /// Reads live and serves the page until the person ends it with Ctrl-C or closes the terminal.
@@ -56,7 +58,7 @@ pub fn live(plan: &Plan, screen: &mut Screen) -> anyhow::Result<()> {
     let url = format!("http://127.0.0.1:{port}/{key}/");
     writeln!(screen.out, "{url}")?;
     screen.out.flush()?;
-    let engine = Engine::start(source, mode, plan.calibration.clone())?;
+    let engine = Engine::start(source, mode, plan.calibration.clone(), terminal()?)?;
     let page = Page {
         key,
         port,
@@ -80,6 +82,21 @@ pub fn live(plan: &Plan, screen: &mut Screen) -> anyhow::Result<()> {
     // The camera gets back what was changed in it before anything else ends.
     engine.stop();
     served.context("the server ended")
+}
+
+/// Writes sentences to the terminal, on a thread of its own: a terminal may stop taking text.
+fn terminal() -> anyhow::Result<Sender<String>> {
+    let (sentences, heard) = channel::<String>();
+    thread::Builder::new()
+        .name("terminal".to_owned())
+        .spawn(move || {
+            for sentence in heard {
+                // Whoever closed it does not read it.
+                let _ = writeln!(io::stderr(), "sixfold: {sentence}");
+            }
+        })
+        .context("the reading cannot be started")?;
+    Ok(sentences)
 }
 
 /// Waits for Ctrl-C, for the terminal to be closed, or for the system to end.

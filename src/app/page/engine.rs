@@ -107,6 +107,7 @@ pub struct Engine {
 
 impl Engine {
     /// Starts to read.
+    /// What keeps pictures from coming, and that they come again, goes to `terminal` as sentences too.
     ///
     /// # Errors
     ///
@@ -115,6 +116,7 @@ impl Engine {
         source: Box<dyn Source>,
         mode: Mode,
         calibration: Calibration,
+        terminal: Sender<String>,
     ) -> anyhow::Result<Self> {
         let (board_in, board) = watch::channel(Arc::new(Board::default()));
         let (commands, requests) = sync_channel(MOST_REQUESTS);
@@ -127,6 +129,7 @@ impl Engine {
             board_in,
             requests,
             Arc::clone(&findings),
+            terminal,
         );
         let over = Arc::clone(&is_over);
         let thread = thread::Builder::new()
@@ -181,6 +184,9 @@ struct Reading {
     pieced_in: Sender<(Job, Outcome)>,
     pieced: Receiver<(Job, Outcome)>,
     findings: Arc<Mutex<Findings>>,
+    terminal: Sender<String>,
+    /// What the terminal was last told to be in the way of pictures.
+    told: Option<Trouble>,
     /// The last frame that showed a face.
     last_face: Option<Snapshot>,
     /// Whether the newest frame shows a face held still.
@@ -195,6 +201,7 @@ impl Reading {
         to_board: watch::Sender<Arc<Board>>,
         requests: Receiver<Request>,
         findings: Arc<Mutex<Findings>>,
+        terminal: Sender<String>,
     ) -> Self {
         let about = About {
             kind: "source",
@@ -214,6 +221,8 @@ impl Reading {
             pieced_in,
             pieced,
             findings,
+            terminal,
+            told: None,
             last_face: None,
             is_steady: false,
         };
@@ -232,10 +241,13 @@ impl Reading {
         match next {
             Next::Frame(frame) => {
                 self.about.trouble = None;
+                if self.told.take().is_some() {
+                    self.tell_terminal("pictures come again".to_owned());
+                }
                 self.see(&frame);
             }
             Next::Nothing => {}
-            Next::Trouble(trouble) => self.trouble(&trouble),
+            Next::Trouble(trouble) => self.trouble(trouble),
             Next::Over => self.about.is_over = true,
         }
         while let Ok(request) = self.requests.try_recv() {
@@ -291,8 +303,19 @@ impl Reading {
         self.board.picture = jpeg;
     }
 
-    fn trouble(&mut self, trouble: &Trouble) {
-        self.about.trouble = Some(trouble.to_string());
+    fn trouble(&mut self, trouble: Trouble) {
+        let sentence = trouble.to_string();
+        self.about.trouble = Some(sentence.clone());
+        if self.told.as_ref() != Some(&trouble) {
+            self.told = Some(trouble);
+            self.tell_terminal(sentence);
+        }
+    }
+
+    /// The page may not be open, or not be looked at.
+    fn tell_terminal(&self, sentence: String) {
+        // A terminal that is gone hears nothing.
+        let _ = self.terminal.send(sentence);
     }
 
     fn carry_out(&mut self, request: &Request) {

@@ -15,6 +15,7 @@ use std::collections::VecDeque;
 use std::fs;
 use std::path::Path;
 use std::sync::Arc;
+use std::sync::mpsc::{Sender, channel};
 use std::time::Duration;
 use tower::ServiceExt;
 
@@ -59,6 +60,11 @@ fn grey(number: u64) -> Next {
 }
 
 fn engine(acts: Vec<Next>) -> Engine {
+    let (terminal, _) = channel();
+    engine_heard(acts, terminal)
+}
+
+fn engine_heard(acts: Vec<Next>, terminal: Sender<String>) -> Engine {
     let source = Script {
         acts: acts.into(),
         is_held: false,
@@ -67,6 +73,7 @@ fn engine(acts: Vec<Next>) -> Engine {
         Box::new(source),
         Mode::Learner,
         Calibration::built_in().unwrap(),
+        terminal,
     )
     .unwrap()
 }
@@ -342,6 +349,31 @@ fn trouble_is_told_and_damaged_frames_are_left_out() {
     assert_eq!(board.frame, 2);
     assert!(board.source.1.contains("a made-up camera"));
     engine.stop();
+}
+
+/// Each once, however often the source repeats it.
+#[test]
+fn the_terminal_hears_of_troubles_and_their_end() {
+    let camera = "Desk camera".to_owned();
+    let gone = Trouble::Gone {
+        camera: camera.clone(),
+    };
+    let busy = Trouble::Busy { camera };
+    let acts = [&gone, &gone, &busy].map(|trouble| Next::Trouble(trouble.clone()));
+    let mut acts: Vec<Next> = [grey(0)].into_iter().chain(acts).collect();
+    acts.extend([grey(1), grey(2)]);
+    let (terminal, heard) = channel();
+    let engine = engine_heard(acts, terminal);
+    told(&engine, |board| board.frame == 3);
+    engine.stop();
+    assert_eq!(
+        heard.iter().collect::<Vec<_>>(),
+        [
+            "Desk camera is gone: plug it in again, and reading goes on by itself",
+            "Desk camera is in use by another program: close that program, and reading goes on by itself",
+            "pictures come again",
+        ]
+    );
 }
 
 #[test]
