@@ -57,7 +57,7 @@ mod linux {
         writeln!(heard, "{what}").unwrap();
     }
 
-    /// Writes one picture to a device over and over, as YUYV, NV12 or MJPG, until it is ended.
+    /// Writes one picture to a device over and over, as YUYV, NV12 or MJPG, until it is ended or the device is gone.
     pub fn feed(device: &str, kind: &str, picture: &str, rate: u32) {
         let picture = image::open(picture).unwrap().into_rgb8();
         let (wide, high) = picture.dimensions();
@@ -82,7 +82,14 @@ mod linux {
         ));
         let start = Instant::now();
         for frame in 1.. {
-            output.write_all(&bytes).unwrap();
+            match output.write_all(&bytes) {
+                // ENODEV.
+                Err(why) if why.raw_os_error() == Some(19) => {
+                    println!("feed: {device} is no more");
+                    return;
+                }
+                written => written.unwrap(),
+            }
             let due = Duration::from_secs_f64(f64::from(frame) / f64::from(rate));
             sleep(due.saturating_sub(start.elapsed()));
         }
