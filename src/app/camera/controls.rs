@@ -10,6 +10,7 @@ use std::collections::BTreeMap;
 use std::io;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
+use v4l::context::Node;
 use v4l::control::{Control, Value};
 
 /// One thing that a camera sets by itself.
@@ -81,21 +82,29 @@ impl Controls for v4l::Device {
 
 /// What a camera had before it was held.
 pub(super) struct Held {
+    name: String,
     number: Arc<AtomicU32>,
     before: BTreeMap<u32, i64>,
 }
 
 impl Held {
-    /// Holds the camera that has the number when it is asked to.
-    pub(super) fn new(number: Arc<AtomicU32>) -> Self {
+    /// Holds the camera of that name that has the number when it is asked to.
+    pub(super) fn new(name: String, number: Arc<AtomicU32>) -> Self {
         Self {
+            name,
             number,
             before: BTreeMap::new(),
         }
     }
 
     fn device(&self) -> io::Result<v4l::Device> {
-        v4l::Device::new(self.number.load(Ordering::Acquire) as usize)
+        let number = self.number.load(Ordering::Acquire);
+        let now = Node::new(format!("/dev/video{number}")).name();
+        if now.as_ref() != Some(&self.name) {
+            // Unplugged; another camera may have its number by now, and keeps its own settings.
+            return Err(io::ErrorKind::NotFound.into());
+        }
+        v4l::Device::new(number as usize)
     }
 }
 

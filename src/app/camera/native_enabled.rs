@@ -61,7 +61,7 @@ pub fn native(chosen: Option<&str>) -> Result<Box<dyn Source>, Trouble> {
     let camera = choose(&list()?, chosen)?;
     let name = camera.name.clone();
     let number = Arc::new(AtomicU32::new(camera.number));
-    let holding = system::holding(Arc::clone(&number));
+    let holding = system::holding(name.clone(), Arc::clone(&number));
     let open: Open = Arc::new(move |start| {
         let camera = found_again(list()?, &camera)?;
         number.store(camera.number, Ordering::Release);
@@ -245,8 +245,8 @@ mod system {
     }
 
     /// Exposure and white balance are held by the kernel's controls.
-    pub(super) fn holding(number: Arc<AtomicU32>) -> Box<dyn Hold> {
-        Box::new(Held::new(number))
+    pub(super) fn holding(name: String, number: Arc<AtomicU32>) -> Box<dyn Hold> {
+        Box::new(Held::new(name, number))
     }
 
     /// Puts the device into a format and a rate that nokhwa knows, before it looks.
@@ -287,7 +287,7 @@ mod system {
         fn let_go(&mut self) {}
     }
 
-    pub(super) fn holding(_number: Arc<AtomicU32>) -> Box<dyn Hold> {
+    pub(super) fn holding(_name: String, _number: Arc<AtomicU32>) -> Box<dyn Hold> {
         Box::new(NotHere)
     }
 
