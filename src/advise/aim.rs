@@ -90,8 +90,8 @@ pub enum Task {
     Flip,
     /// Undo the swap parity of a reduced cube.
     Swap,
-    /// Bring an edge of the cross home.
-    CrossEdge,
+    /// Bring the edges of the cross home.
+    Cross,
     /// Bring a corner of the bottom layer home.
     BottomCorner,
     /// Bring an edge of the middle layer home.
@@ -206,12 +206,19 @@ impl Aim {
 
     /// An aim about the edge or corner that belongs on these sides.
     pub fn home(task: Task, sides: &[Face]) -> Self {
+        Self::homes(task, [sides.to_vec()])
+    }
+
+    /// An aim about the edges or corners that belong on these sides.
+    pub fn homes(task: Task, homes: impl IntoIterator<Item = Vec<Face>>) -> Self {
+        let colours = Vec::new;
+        let piece = |sides| Piece {
+            sides,
+            colours: colours(),
+        };
         Self {
             task,
-            pieces: vec![Piece {
-                sides: sides.to_vec(),
-                colours: Vec::new(),
-            }],
+            pieces: homes.into_iter().map(piece).collect(),
         }
     }
 
@@ -315,11 +322,10 @@ impl fmt::Display for Aim {
             }
             Task::Flip => write!(out, "Undo the flip parity: one group is turned over"),
             Task::Swap => write!(out, "Undo the swap parity: two groups are exchanged"),
-            Task::CrossEdge => write!(out, "Cross: bring the edge home that belongs at {place}"),
-            Task::BottomCorner => write!(
-                out,
-                "First layer: bring the corner home that belongs at {place}"
-            ),
+            Task::Cross => write!(out, "Cross: bring the edges home to {place}"),
+            Task::BottomCorner => {
+                write!(out, "First layer: bring home what belongs at {place}")
+            }
             Task::MiddleEdge => write!(
                 out,
                 "Middle layer: bring the edge home that belongs at {place}"

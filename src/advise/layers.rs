@@ -2,13 +2,14 @@
 //! four looks. Also the 2×2×2, which is the same without edges.
 
 use super::aim::{Aim, Task};
-use super::cross::next_edge;
+use super::cross::{self, Spots};
 use super::cubies::Cubies;
 use super::measure::is_solved;
 use super::progress::{BOTTOM_CORNERS, Progress, by_corner, three};
 use super::proof::{Claim, Error, Walk};
-use super::search::{Trick, cheapest, in_hold, tidied};
+use super::search::{Trick, cheapest, cheapest_and_best, in_hold, tidied};
 use crate::cube::{Face, Hold, Layout, Move, Sequence, Spot, State};
+use std::cmp::Reverse;
 use std::sync::OnceLock;
 
 /// A set of tricks for one look.
@@ -94,8 +95,9 @@ impl Kit {
     }
 }
 
-/// The tricks longer than what is looked back without knowing any, as their moves.
-pub(super) fn words() -> impl Iterator<Item = &'static [Move]> {
+/// The tricks longer than what is looked back without knowing any, as their moves, each with whether it brings an edge
+/// into the middle layer; all others leave what is below the top.
+pub(super) fn words() -> impl Iterator<Item = (&'static [Move], bool)> {
     let kits = [
         Kit::Middle,
         Kit::TurnOver,
@@ -105,7 +107,8 @@ pub(super) fn words() -> impl Iterator<Item = &'static [Move]> {
     ];
     kits.into_iter().flat_map(|kit| {
         let written = kit.written().len();
-        kit.all()[..written].iter().map(|trick| &trick.moves[..])
+        let tricks = kit.all()[..written].iter();
+        tricks.map(move |trick| (&trick.moves[..], kit == Kit::Middle))
     })
 }
 
@@ -152,13 +155,36 @@ pub fn bottoms() -> impl Iterator<Item = Hold> {
     })
 }
 
-/// The hold with the bottom that most has been done on; of equal ones the one that takes the fewest turns.
+/// The edges of a cross that is kept to, however near another may be.
+const WORTH_KEEPING: u8 = 3;
+
+/// Keeps the bottoms whose cross takes the fewest turns; while all are far, also those that take one more.
+fn retain_near_crosses(state: &State, found: &mut Vec<(Progress, Hold)>) {
+    let spots = |hold: Hold| Spots::of(&three(&state.after(&hold.sequence().0))?);
+    let turns = |hold: Hold| {
+        let spots = spots(hold)?;
+        (0..=cross::MOST_TURNS).find(|&turns| spots.is_home_in(turns))
+    };
+    let needed: Vec<Option<usize>> = found.iter().map(|&(_, hold)| turns(hold)).collect();
+    let Some(fewest) = needed.iter().flatten().min().copied() else {
+        return;
+    };
+    let most = fewest + usize::from(fewest > NEAR_CROSS);
+    let mut needed = needed.into_iter();
+    found.retain(|_| needed.next().flatten().is_some_and(|turns| turns <= most));
+}
+
+/// The hold with the bottom that most has been done on; of equal ones the one that takes the fewest turns to solved.
 fn best_bottom(state: &State) -> Result<Hold, Error> {
     let mut found: Vec<(Progress, Hold)> = bottoms()
         .filter_map(|hold| Some((Progress::of(&state.after(&hold.sequence().0))?, hold)))
         .collect();
     let best = found.iter().map(|&(progress, _)| progress).max();
-    found.retain(|&(progress, _)| Some(progress) == best);
+    if best.is_some_and(|best| best.cross < WORTH_KEEPING) {
+        retain_near_crosses(state, &mut found);
+    } else {
+        found.retain(|&(progress, _)| Some(progress) == best);
+    }
     let length = |hold: Hold| -> Result<usize, Error> {
         let held = state.after(&hold.sequence().0);
         // Made on the 3×3×3 that it is; a 2×2×2 is none.
@@ -220,12 +246,7 @@ fn next_look(state: &State) -> Result<(Look, Claim), Error> {
 
 fn look_of_three(three: &State, progress: Progress) -> Option<Look> {
     if progress.cross < 4 {
-        let next = next_edge(three)?;
-        return Some(Look {
-            hold: facing(Layout::EDGES[next.edge].1),
-            aim: Aim::edge(Task::CrossEdge, next.edge),
-            moves: next.moves,
-        });
+        return cross_look(three);
     }
     if progress.bottom_corners < 4 {
         return next_corner(three);
@@ -234,6 +255,37 @@ fn look_of_three(three: &State, progress: Progress) -> Option<Look> {
         return next_middle_edge(three);
     }
     top_look(three, progress)
+}
+
+/// How near the cross must be for a turn more to be tried.
+const NEAR_CROSS: usize = 3;
+
+/// The turns that a corner of the bottom is worth: no way to bring one home takes fewer.
+const CORNER_TURNS: usize = 3;
+
+/// The cross in the fewest turns, or in one more where a corner comes home with it, and so that most stands besides.
+fn cross_look(three: &State) -> Option<Look> {
+    let spots = Spots::of(three)?;
+    let fewest = (1..=cross::MOST_TURNS).find(|&turns| spots.is_home_in(turns))?;
+    let mut ways = spots.ways_home(fewest);
+    if fewest <= NEAR_CROSS {
+        ways.extend(spots.ways_home(fewest + 1));
+    }
+    let cost = |way: &Vec<Move>| {
+        let after = Progress::of_three(&three.after(way));
+        let corners = usize::from(4 - after.bottom_corners);
+        (way.len() + CORNER_TURNS * corners, Reverse(after))
+    };
+    let moves = ways.into_iter().min_by_key(cost)?;
+    let away: Vec<[Face; 2]> = spots
+        .away()
+        .map(|edge| Layout::EDGES[edge].into())
+        .collect();
+    Some(Look {
+        hold: facing(away.first().map_or(Face::F, |&[_, side]| side)),
+        aim: Aim::homes(Task::Cross, away.into_iter().map(Vec::from)),
+        moves,
+    })
 }
 
 /// A 2×2×2 named by the bottom corner that most others agree with.
@@ -311,14 +363,45 @@ fn next_corner(named: &State) -> Option<Look> {
             cubies.is_corner_home(corner)
         })?;
         let moves = made(&way);
-        Some((moves.len(), slot, corner, moves))
+        Some((moves.len(), slot, moves))
     });
-    let (_, slot, corner, moves) = ways.min_by_key(|&(turns, slot, ..)| (turns, slot))?;
+    let (turns, slot, moves) = ways.min_by_key(|&(turns, slot, _)| (turns, slot))?;
+    let with_edge = open.iter().filter_map(|&slot| {
+        let moves = pair_home(&cubies, slot).filter(|moves| moves.len() <= turns + 1)?;
+        Some((slot, moves))
+    });
+    let with_edge = with_edge.min_by_key(|(slot, moves)| (moves.len(), *slot));
+    let corner = |slot: usize| Layout::CORNERS[SLOT_CORNERS[slot]].to_vec();
+    let (slot, homes, moves) = match with_edge {
+        Some((slot, moves)) if named.n() > 2 => {
+            let edge: [Face; 2] = Layout::EDGES[SLOT_EDGES[slot]].into();
+            (slot, vec![corner(slot), edge.to_vec()], moves)
+        }
+        _ => (slot, vec![corner(slot)], moves),
+    };
     Some(Look {
-        aim: Aim::home(Task::BottomCorner, &Layout::CORNERS[corner]),
+        aim: Aim::homes(Task::BottomCorner, homes),
         hold: facing(SIDES[slot]),
         moves,
     })
+}
+
+/// The fewest turns of the top and one trick after them that bring a corner of the bottom home, and the edge above it
+/// as well.
+fn pair_home(cubies: &Cubies, slot: usize) -> Option<Vec<Move>> {
+    let tricks = Kit::Corner.with_top(&[SIDES[slot]]);
+    let (tops, tricks): (Vec<&Trick>, Vec<&Trick>) =
+        tricks.into_iter().partition(|trick| trick.moves.len() == 1);
+    let firsts = std::iter::once(None).chain(tops.into_iter().map(Some));
+    let ways = firsts.flat_map(|first| tricks.iter().map(move |&trick| (first, trick)));
+    let ways = ways.filter(|(first, trick)| {
+        let turned = first.map_or(*cubies, |first| first.applied_to(cubies));
+        let after = trick.applied_to(&turned);
+        after.is_corner_home(SLOT_CORNERS[slot]) && after.is_edge_home(SLOT_EDGES[slot])
+    });
+    let moves =
+        ways.map(|(first, trick)| made(&first.into_iter().chain([trick]).collect::<Vec<_>>()));
+    moves.min_by_key(Vec::len)
 }
 
 fn next_middle_edge(three: &State) -> Option<Look> {
@@ -369,7 +452,22 @@ fn top_look(named: &State, progress: Progress) -> Option<Look> {
         task = Task::TopEdgesHome;
         let order = |cubies: &Cubies| [0, 1, 2, 3].map(|at| cubies.edges[at] / 2);
         let tricks = Kit::EdgeRing.with_top(&SIDES);
-        cheapest(&cubies, &tricks, order, |cubies| order(cubies) == PLACED)
+        let is_home = |cubies: &Cubies| order(cubies) == PLACED;
+        let way = cheapest(&cubies, &tricks, order, is_home)?;
+        // Of the ways with one ring, which are few, the one that leaves least to do with the corners.
+        let top = |cubies: &Cubies| {
+            let corners = [0, 1, 2, 3].map(|at| cubies.corners[at]);
+            (order(cubies), corners)
+        };
+        let corners = |cubies: &Cubies| {
+            let home = (0..4).filter(|&at| cubies.is_corner_home(at)).count();
+            (top_corners(cubies) == PLACED, home)
+        };
+        if way.iter().filter(|trick| trick.moves.len() > 1).count() == 1 {
+            cheapest_and_best(&cubies, &tricks, top, is_home, corners)
+        } else {
+            Some(way)
+        }
     } else if !progress.top_corners_placed {
         task = Task::TopCornersPlaced;
         let tricks = Kit::CornerRing.at(&SIDES);

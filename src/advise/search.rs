@@ -27,6 +27,11 @@ impl Trick {
         }
     }
 
+    /// The cube after it.
+    pub fn applied_to(&self, cube: &Cubies) -> Cubies {
+        cube.after(&self.effect)
+    }
+
     /// The moves in the letters of how the cube is held now.
     pub fn here(&self) -> Vec<Move> {
         in_hold(&self.moves, self.hold.inverse())
@@ -60,26 +65,38 @@ pub fn cheapest<'a, K: Ord + Copy>(
     key: impl Fn(&Cubies) -> K,
     is_goal: impl Fn(&Cubies) -> bool,
 ) -> Option<Vec<&'a Trick>> {
+    cheapest_and_best(start, tricks, key, is_goal, |_| ())
+}
+
+/// As [`cheapest`]; of the equally cheap ways one to a cube that is `good` most.
+pub fn cheapest_and_best<'a, K: Ord + Copy, G: Ord>(
+    start: &Cubies,
+    tricks: &[&'a Trick],
+    key: impl Fn(&Cubies) -> K,
+    is_goal: impl Fn(&Cubies) -> bool,
+    good: impl Fn(&Cubies) -> G,
+) -> Option<Vec<&'a Trick>> {
     let mut reached = vec![(*start, None::<(usize, usize)>)];
     let mut best = BTreeMap::from([(key(start), 0)]);
     let mut open = BinaryHeap::from([Reverse((0, 0))]);
+    let mut found: Option<(usize, usize, G)> = None;
     while let Some(Reverse((cost, index))) = open.pop() {
+        if found.as_ref().is_some_and(|&(least, ..)| cost > least) {
+            break;
+        }
         let cube = reached[index].0;
         if is_goal(&cube) {
-            let mut way = Vec::new();
-            let mut at = index;
-            while let Some((before, trick)) = reached[at].1 {
-                way.push(tricks[trick]);
-                at = before;
+            let goodness = good(&cube);
+            if found.as_ref().is_none_or(|(_, _, most)| goodness > *most) {
+                found = Some((cost, index, goodness));
             }
-            way.reverse();
-            return Some(way);
+            continue;
         }
         if best.get(&key(&cube)).is_some_and(|&known| known < cost) {
             continue;
         }
         for (index_of_trick, trick) in tricks.iter().enumerate() {
-            let next = cube.after(&trick.effect);
+            let next = trick.applied_to(&cube);
             let total = cost + trick.moves.len();
             let id = key(&next);
             if best.get(&id).is_none_or(|&known| total < known) {
@@ -89,7 +106,14 @@ pub fn cheapest<'a, K: Ord + Copy>(
             }
         }
     }
-    None
+    let (_, mut at, _) = found?;
+    let mut way = Vec::new();
+    while let Some((before, trick)) = reached[at].1 {
+        way.push(tricks[trick]);
+        at = before;
+    }
+    way.reverse();
+    Some(way)
 }
 
 /// Joins turns of the same layers made one after another, also across turns of parallel layers, and drops

@@ -56,9 +56,9 @@ pub fn aim_sentence(aim: &Aim, words: &Words) -> String {
                 places(aim)
             )
         }
-        Task::CrossEdge => format!("Cross: bring the {}", pieces(aim, words)),
-        Task::BottomCorner => format!("First layer: bring the {}", pieces(aim, words)),
-        Task::MiddleEdge => format!("Middle layers: bring the {}", pieces(aim, words)),
+        Task::Cross => format!("Cross: bring {}", pieces(aim, words)),
+        Task::BottomCorner => format!("First layer: bring {}", pieces(aim, words)),
+        Task::MiddleEdge => format!("Middle layers: bring {}", pieces(aim, words)),
         _ => aim.to_string(),
     }
 }
@@ -75,8 +75,10 @@ pub fn outcome_sentence(step: &Step, n: usize, words: &Words) -> String {
         (Task::Flip | Task::Swap, Stage::Reduced) => {
             "The cube then turns like a 3×3×3, without that parity.".to_owned()
         }
-        (Task::CrossEdge | Task::BottomCorner | Task::MiddleEdge, _) => {
-            "It is then home, and what was finished before stands again.".to_owned()
+        (Task::Cross, _) => "The cross then stands.".to_owned(),
+        (Task::BottomCorner | Task::MiddleEdge, _) => {
+            let are = ["It is", "Both are"][usize::from(step.aim.pieces.len() > 1)];
+            format!("{are} then home, and what was finished before stands again.")
         }
         (
             Task::Pair {
@@ -315,7 +317,7 @@ fn place_name(piece: &Piece) -> String {
     )
 }
 
-/// The pieces by their colours and where they belong: `white-green edge home to DF`.
+/// The pieces by their colours and where they belong: `the white-green edge home to DF`.
 fn pieces(aim: &Aim, words: &Words) -> String {
     let names: Vec<String> = aim
         .pieces
@@ -327,11 +329,12 @@ fn pieces(aim: &Aim, words: &Words) -> String {
                 "edge"
             };
             let place = place_name(piece);
+            let home = if aim.pieces.len() == 1 { " home" } else { "" };
             if piece.colours.is_empty() {
-                return format!("{kind} home to {place}");
+                return format!("the {kind}{home} to {place}");
             }
             let colours: Vec<&str> = piece.colours.iter().map(|&home| words.of(home)).collect();
-            format!("{} {kind} home to {place}", colours.join("-"))
+            format!("the {} {kind}{home} to {place}", colours.join("-"))
         })
         .collect();
     listed(&names)
