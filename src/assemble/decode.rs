@@ -307,7 +307,7 @@ impl Parts {
     /// The probability of each class at each place, approximately, for the cube that was decoded from these parts.
     pub fn shares(&self, found: &Decoded) -> Vec<Logs> {
         let mut shares = self.rest.shares();
-        self.ends.share(&mut shares);
+        self.ends.share(&self.priors, &mut shares);
         if found.kind != Kind::Lawful {
             for (share, &class) in shares.iter_mut().zip(&found.classes) {
                 if share[class] < 0.5 {
@@ -545,16 +545,19 @@ impl Ends {
         }
     }
 
-    /// The shares of the classes at the places of corners and midges, among lawful cubes.
-    fn share(&self, shares: &mut [Logs]) {
+    /// The shares of the classes at the places of corners and midges, among lawful cubes and those put together wrongly.
+    fn share(&self, priors: &Priors, shares: &mut [Logs]) {
         let (corners, midges) = (self.corners.all(), self.of_midges());
         let mut of_corners = [[0.0; 2]; 3];
         let mut of_midges = [[0.0; 2]; 2];
         for ([twist, flip, one, other], is_lawful) in self.outcomes() {
-            if is_lawful {
-                of_corners[twist][one] += midges[flip][other];
-                of_midges[flip][other] += corners[twist][one];
-            }
+            let prior = if is_lawful {
+                priors.lawful
+            } else {
+                priors.misbuilt
+            };
+            of_corners[twist][one] += prior.exp() * midges[flip][other];
+            of_midges[flip][other] += prior.exp() * corners[twist][one];
         }
         let corners = &self.corners;
         corners.few.share(corners.sums(), &of_corners, shares);
@@ -669,8 +672,8 @@ mod tests {
     use crate::cube::{State, check};
     use crate::testkit::exchange;
 
-    /// The classes of a cube every sticker of which is clear, and what it is decoded as.
-    fn clearly_seen(state: &State) -> (Vec<usize>, Decoded) {
+    /// The classes of a cube every sticker of which is clear, what it is decoded as, and the shares of the classes.
+    fn clearly_seen(state: &State) -> (Vec<usize>, Decoded, Vec<Logs>) {
         let seen: Vec<usize> = state.stickers().iter().map(|face| face.index()).collect();
         let raw = seen
             .iter()
@@ -680,8 +683,31 @@ mod tests {
             misbuilt: 0.03,
             moved: 0.03,
         };
-        let (found, _) = decode(state.n(), &[0, 1, 2, 3, 4, 5], &places, unlawful);
-        (seen, found)
+        let (found, parts) = decode(state.n(), &[0, 1, 2, 3, 4, 5], &places, unlawful);
+        let shares = parts.shares(&found);
+        (seen, found, shares)
+    }
+
+    /// One corner is twisted and every sticker clear: then none is in doubt, whichever other corner could make up for it.
+    #[test]
+    fn a_twisted_corner_leaves_no_doubt_of_the_others() {
+        for n in [3, 4] {
+            let mut state = State::solved(n);
+            let [a, b, c] = Layout::of(n).corners[5].places.map(usize::from);
+            let held = [a, b, c].map(|place| state.at(place));
+            for (place, sticker) in [b, c, a].into_iter().zip(held) {
+                state.set(place, sticker);
+            }
+            let (seen, found, shares) = clearly_seen(&state);
+            assert_eq!(found.kind, Kind::Misbuilt);
+            assert_eq!(found.classes, seen);
+            for corner in &Layout::of(n).corners {
+                for place in corner.places.map(usize::from) {
+                    let share = shares[place][seen[place]];
+                    assert!(share > 0.999, "place {place} of order {n}: {share}");
+                }
+            }
+        }
     }
 
     /// A corner is twisted, and two stickers of other pieces have changed places: what is clearly seen is what is read.
@@ -701,7 +727,7 @@ mod tests {
             .map(|fault| fault.kind)
             .collect::<Vec<_>>();
         assert!(kinds.len() > 1, "{kinds:?}");
-        let (seen, found) = clearly_seen(&state);
+        let (seen, found, _) = clearly_seen(&state);
         assert_eq!(found.classes, seen);
         assert_eq!(found.kind, Kind::Moved { exchanges: 1 });
     }
@@ -719,7 +745,7 @@ mod tests {
             assert_ne!(state.at(pair[0]), state.at(pair[1]));
             exchange(&mut state, pair);
         }
-        let (seen, found) = clearly_seen(&state);
+        let (seen, found, _) = clearly_seen(&state);
         assert_eq!(found.classes, seen);
         assert_eq!(found.kind, Kind::Moved { exchanges: 2 });
     }
