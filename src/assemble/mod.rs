@@ -40,6 +40,8 @@ pub struct Assembly {
     pub scheme: Scheme,
     /// The probability that every sticker is right.
     pub confidence: f64,
+    /// The probability that every sticker is right as its photo shows it, however the faces lie around the cube.
+    pub confidence_of_faces: f64,
     /// How much likelier what was seen is from one cube than from what has nothing to do with each other.
     pub kinship: Kinship,
     /// How well each photo's worst face fits its part of the cube, in nats a sticker: ln 6 where every sticker looks as the
@@ -163,7 +165,7 @@ pub fn assemble_knowing(
 ) -> Result<Assembly, Error> {
     begun(calibration, photos, known.told, |task, looks| {
         let understanding = solve::understand(task, looks);
-        let doubt = 1.0 - solve::sureness(task, &understanding);
+        let sureness = solve::sureness(task, &understanding);
         let likeliest = understanding.solutions.first();
         let solve::Solution { best, colours, .. } = likeliest.ok_or(Error::NoCube)?;
         // Where the light is not well explained, or stickers of a face are not, the odds are worth less; so they are where
@@ -191,11 +193,12 @@ pub fn assemble_knowing(
             task.n,
             &best,
             colours,
-            stated(1.0 - doubt),
+            stated(sureness.cube),
             task.seen,
             known.shown,
             task.light.floor,
         );
+        assembly.confidence_of_faces = stated(sureness.faces);
         assembly.kinship = kinship::kinship(task, &best, colours);
         assembly.fits = kinship::fits(photos.len(), &best, task.seen, &colours.likelihoods);
         Ok(assembly)
@@ -338,6 +341,7 @@ fn finish(
         state,
         scheme: Scheme(homes.map(|class| names[class])),
         confidence,
+        confidence_of_faces: confidence,
         kinship: Kinship::default(),
         fits: Vec::new(),
         doubts,

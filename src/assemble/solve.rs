@@ -91,6 +91,8 @@ struct Glance {
     decoded: Option<(Guess, Parts)>,
 }
 
+/// From this share on a sticker is clear.
+const CLEAR: f64 = 0.9;
 /// What is so many nats less likely than the best weighs nothing.
 const NOTHING: f64 = 25.0;
 
@@ -242,10 +244,11 @@ impl Layings {
     }
 
     /// The probability of the cube of a guess among all layings.
-    fn confidence(&self, task: &Task, solution: &Solution) -> f64 {
+    fn confidence(&self, task: &Task, solution: &Solution) -> Sureness {
         let Solution { best, colours, .. } = solution;
         let log_best = solution.evidence - colours.log_prior;
-        let (mut all, mut same) = (Sum::default(), Sum::default());
+        let looks = classes_of(best, task.seen);
+        let (mut all, mut same, mut alike) = (Sum::default(), Sum::default(), Sum::default());
         let top = self.glances.first().map_or(0.0, |glance| glance.score);
         let beyond: f64 = self
             .glances
@@ -253,7 +256,11 @@ impl Layings {
             .skip(DECODED)
             .map(|glance| (glance.score - top).exp())
             .sum();
-        all.add(best.log_best() + (beyond + self.unseen).max(f64::MIN_POSITIVE).ln());
+        let not_decoded = best.log_best() + (beyond + self.unseen).max(f64::MIN_POSITIVE).ln();
+        all.add(not_decoded);
+        if is_clear(task, colours, best) {
+            alike.add(not_decoded);
+        }
         for index in 0..self.glances.len().min(DECODED) {
             if self.bound(task, colours, index, Bound::OfAll) > log_best - NOTHING {
                 let fresh;
@@ -268,11 +275,28 @@ impl Layings {
                 all.add(parts.log_total(places) + guess.log_prior);
                 if essence(&task.holds, &guess.decoded.classes) == solution.essence {
                     same.add(guess.log_best());
+                    alike.add(guess.log_best());
+                } else if classes_of(guess, task.seen) == looks {
+                    alike.add(guess.log_best());
                 }
             }
         }
-        (same.log() - all.log()).exp().min(1.0)
+        let share = |part: Sum| (part.log() - all.log()).exp().min(1.0);
+        Sureness {
+            cube: share(same),
+            faces: share(alike),
+        }
     }
+}
+
+/// Whether every seen cell is clear, by its light alone or by the laws.
+fn is_clear(task: &Task, colours: &Colours, best: &Guess) -> bool {
+    let by_light = colours.estimated(task.seen, task.is_balanced);
+    let by_laws = shares_of(best, task.seen);
+    seen_places(best, task.seen).all(|(place, member, cell)| {
+        let class = best.decoded.classes[place];
+        by_light[member][cell][class].max(by_laws[member][cell][class]) >= CLEAR
+    })
 }
 
 /// Of layings that make the same cube, only a few, with the log of how many such there are, each by its weight: a face that
@@ -286,8 +310,6 @@ fn without_doubles<'a>(
 ) -> Vec<(&'a Laid, f64)> {
     /// The labels of a cube however held, and where a laying that makes it was kept.
     type Kept = (Vec<usize>, usize);
-    /// From this share on a sticker is clear.
-    const CLEAR: f64 = 0.9;
     const KEPT: usize = 3;
     // Twice the likeliest class, and one more if it is not clear.
     let labels: Vec<Vec<usize>> = shares
@@ -703,20 +725,33 @@ impl Understanding {
     }
 }
 
-/// The probability of the best solution's cube among all solutions.
-pub(super) fn sureness(task: &Task, understanding: &Understanding) -> f64 {
+/// How sure the best solution is among all.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Sureness {
+    /// The probability of its cube.
+    pub cube: f64,
+    /// The probability that each seen face shows what it has there, however the faces lie.
+    pub faces: f64,
+}
+
+/// How sure the best solution is.
+pub(super) fn sureness(task: &Task, understanding: &Understanding) -> Sureness {
     let Some((best, others)) = understanding.solutions.split_first() else {
-        return 0.0;
+        return Sureness::default();
     };
-    let rivals: f64 = others
-        .iter()
-        .filter(|other| other.essence != best.essence)
-        .map(|other| (other.evidence - best.evidence).exp())
-        .sum();
-    let sureness = best.layings.confidence(task, best) / (1.0 + rivals);
-    if understanding.is_finished {
-        sureness
-    } else {
-        0.5 * sureness
+    let looks = classes_of(&best.best, task.seen);
+    let mut rivals = Sureness::default();
+    for other in others.iter().filter(|other| other.essence != best.essence) {
+        let weight = (other.evidence - best.evidence).exp();
+        rivals.cube += weight;
+        if classes_of(&other.best, task.seen) != looks {
+            rivals.faces += weight;
+        }
+    }
+    let by_itself = best.layings.confidence(task, best);
+    let finished = if understanding.is_finished { 1.0 } else { 0.5 };
+    Sureness {
+        cube: finished * by_itself.cube / (1.0 + rivals.cube),
+        faces: finished * by_itself.faces / (1.0 + rivals.faces),
     }
 }

@@ -290,15 +290,19 @@ fn answered(
     let mut outcome = Outcome::Read;
     let mut confidence = assembly.confidence;
     let mut doubts = Vec::new();
+    let named_otherwise = misnamed(calibration, &cube_of(assembly).shades);
+    let mut is_laying_open = false;
     if confidence < LEAST_CONFIDENCE {
         outcome = Outcome::Doubtful;
-        let open = assembly.doubts.iter();
+        is_laying_open =
+            named_otherwise.is_none() && assembly.confidence_of_faces >= LEAST_CONFIDENCE;
+        let open = assembly.doubts.iter().filter(|_| !is_laying_open);
         doubts.extend(open.map(|doubt| DoubtfulSticker {
             spot: doubt.spot,
             read: doubt.read,
             or: doubt.or,
         }));
-    } else if let Some((read, or)) = misnamed(calibration, &cube_of(assembly).shades) {
+    } else if let Some((read, or)) = named_otherwise {
         // The stickers are told apart, but in a light judged wrongly: what they are called is open.
         outcome = Outcome::Doubtful;
         confidence = confidence.min(0.5);
@@ -319,6 +323,7 @@ fn answered(
         faces: Some(colouring),
         photos: photo_readings(shown, photos, Some(assembly)),
         doubts,
+        is_laying_open,
         examination: Some(examine(&state, scheme)),
         problem: None,
         known: None,
@@ -346,6 +351,7 @@ fn unread(shown: &[Shown], photos: &[SeenPhoto], problem: Problem) -> Reading {
         faces: None,
         photos: photo_readings(shown, photos, None),
         doubts: Vec::new(),
+        is_laying_open: false,
         examination: None,
         problem: Some(problem),
         known: None,
@@ -426,6 +432,7 @@ mod tests {
             state: State::solved(3),
             scheme: Scheme::of(shades),
             confidence: 1.0,
+            confidence_of_faces: 1.0,
             kinship: Kinship::default(),
             fits: Vec::new(),
             doubts: Vec::new(),

@@ -2,9 +2,10 @@
 
 use super::answer::Heard;
 use super::{Colouring, Examination};
-use crate::calibration::Unlike;
+use crate::calibration::{Scheme, Unlike};
 use crate::colour::Name;
 use crate::cube::{Face, Spot};
+use crate::diagnose::Stage;
 use crate::geometry::{InPhoto, Quad};
 use serde::Serialize;
 
@@ -38,6 +39,9 @@ pub struct Reading {
     pub photos: Vec<PhotoReading>,
     /// The stickers in doubt, the most doubtful first.
     pub doubts: Vec<DoubtfulSticker>,
+    /// Whether every sticker is right as its photo shows it, by [`LEAST_CONFIDENCE`], and only how the faces lie around the
+    /// cube is in doubt: photos of plain faces do not show it.
+    pub is_laying_open: bool,
     /// What is to be said of the cube; `None` when unreadable.
     pub examination: Option<Examination>,
     /// What keeps the photos together from being read, and what to do; `None` if nothing does.
@@ -87,6 +91,27 @@ impl Reading {
         let most = Face::ALL.into_iter().rev().max_by_key(|&face| count(face));
         most.filter(|&face| count(face) > 0)
     }
+
+    /// What a person may look at where only how the faces lie is in doubt, as a clause: how to hold the cube, and what is then
+    /// on the right if they lie as read.
+    pub fn laying(&self) -> Option<String> {
+        let scheme = self.faces.as_ref()?.scheme().ok();
+        let scheme = scheme.filter(|_| self.is_laying_open)?;
+        Some(laying(scheme))
+    }
+
+    /// Whether the cube is solved, however the faces lie.
+    pub fn is_solved_anyhow(&self) -> bool {
+        let examination = self.examination.as_ref();
+        let is_solved = |found: &Examination| found.diagnosis.stage == Stage::Solved;
+        self.is_laying_open && examination.is_some_and(is_solved)
+    }
+}
+
+/// How the faces of a scheme lie, as a clause.
+pub(super) fn laying(scheme: Scheme) -> String {
+    let [top, front, right] = [Face::U, Face::F, Face::R].map(|face| scheme.colour(face));
+    format!("with {top} on top and {front} in front, {right} is on the right")
 }
 
 /// What keeps photos from being read.

@@ -26,6 +26,7 @@ mod lesson;
 mod mirror;
 mod moments;
 mod photos;
+mod plain;
 mod refusals;
 mod sheet;
 mod state;

@@ -28,6 +28,7 @@ pub struct ForPrograms<'a> {
     problem: Option<&'a Problem>,
     doubts: &'a [DoubtfulSticker],
     show_again: Option<Face>,
+    laying_open: bool,
     answers: &'a [Heard],
     mirroring: Mirroring,
     known_cube: Option<&'static str>,
@@ -48,6 +49,7 @@ pub fn reading_for_programs<'a>(reading: &'a Reading, timings_ms: &'a Timings) -
         problem: reading.problem.as_ref(),
         doubts: &reading.doubts,
         show_again: reading.face_to_show_again(),
+        laying_open: reading.is_laying_open,
         answers: &reading.answers,
         mirroring: reading.mirroring,
         known_cube: reading.known.map(|known| match known {
@@ -78,13 +80,21 @@ pub fn reading(
             details(screen, examination)?;
         }
         (Some(faces), Some(examination)) => {
-            screen.strong("This reading is doubtful: it may be wrong.")?;
+            screen.strong(if reading.is_solved_anyhow() {
+                "The cube is solved, but how its colours lie around it is not certain."
+            } else if reading.is_laying_open {
+                "This reading is doubtful: how the faces lie around the cube is not certain."
+            } else {
+                "This reading is doubtful: it may be wrong."
+            })?;
             writeln!(screen.out)?;
             net(screen, faces, marks)?;
             doubts(screen, reading)?;
-            writeln!(screen.out)?;
-            let text = &examination.diagnosis.text;
-            screen.paragraph("", &format!("If every sticker is as shown: {text}"))?;
+            if !reading.is_solved_anyhow() {
+                writeln!(screen.out)?;
+                let text = &examination.diagnosis.text;
+                screen.paragraph("", &format!("If every sticker is as shown: {text}"))?;
+            }
         }
         _ => screen.strong("The cube could not be read.")?,
     }
@@ -216,6 +226,13 @@ fn doubts(screen: &mut Screen, reading: &Reading) -> io::Result<()> {
 
 /// Which photo of a doubtful cube to take again, and how, in a sentence.
 pub fn to_take_again(reading: &Reading) -> String {
+    if let Some(laying) = reading.laying() {
+        return format!(
+            "Every sticker is clear, but photos of single faces do not show how these faces lie. Look at the cube: if, \
+             {laying}, it is as shown. Or give two more photos together with these, of that corner and of the one opposite, \
+             each with three faces in it."
+        );
+    }
     reading.face_to_show_again().map_or_else(
         || {
             "No sticker stands out: take the photos again in brighter, whiter light and without reflections."
@@ -262,6 +279,7 @@ mod tests {
         };
         let doubtful = Reading {
             n: Some(3),
+            is_laying_open: false,
             outcome: Outcome::Doubtful,
             confidence: 0.4,
             faces: Some(Colouring::painted(&state, Scheme::COMMON)),

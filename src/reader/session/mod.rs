@@ -49,12 +49,23 @@ pub struct Pieced {
     pub confidence: f64,
     /// The stickers in doubt, each with the next most probable colour.
     pub doubts: Vec<(Spot, Name)>,
-    /// Whether it is certain enough to be told as an answer.
-    pub is_certain: bool,
+    /// Whether it can be told as an answer.
+    pub certainty: Certainty,
     /// Whether it is another cube than the known one.
     pub is_another: bool,
     /// Whether its colours lie as in a mirror, which pictures the camera mirrors would show.
     pub may_be_mirrored: bool,
+}
+
+/// How certain it is what six faces make.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Certainty {
+    /// Certain enough to be told as an answer.
+    Certain,
+    /// So is every sticker, but not how the faces lie around the cube.
+    FacesOnly,
+    /// Some sticker may be another colour.
+    Doubtful,
 }
 
 /// Six faces to be pieced together.

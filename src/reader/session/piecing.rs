@@ -3,11 +3,15 @@
 use super::follow::{Follow, Palette};
 use super::order::{Walk, side_of};
 use super::plan::Plan;
-use super::{Answer, Finding, Job, Mood, Outcome, Pieced, Session, Slot, Standing, Unmade};
+use super::{
+    Answer, Certainty, Finding, Job, Mood, Outcome, Pieced, Session, Slot, Standing, Unmade,
+};
 use crate::calibration::Calibration;
 use crate::colour::{Linear, Name};
 use crate::cube::{Face, Spot, State, counted};
+use crate::diagnose::Stage;
 use crate::reader::likeness::alike;
+use crate::reader::reading::laying;
 use crate::reader::{
     self, Colouring, Examination, KnownUse, Mirroring, ProblemKind, Reading, Shown, examine, read,
 };
@@ -72,6 +76,11 @@ fn outcome_of(reading: Reading, photos: &[SeenPhoto], faces: &[SeenFace]) -> Out
     let places = places
         .and_then(|places| places.try_into().ok())
         .ok_or(Unmade::NoCube)?;
+    let certainty = match reading.outcome {
+        reader::Outcome::Read => Certainty::Certain,
+        _ if reading.is_laying_open => Certainty::FacesOnly,
+        _ => Certainty::Doubtful,
+    };
     Ok(Pieced {
         colouring,
         scheme,
@@ -82,7 +91,7 @@ fn outcome_of(reading: Reading, photos: &[SeenPhoto], faces: &[SeenFace]) -> Out
             .iter()
             .map(|doubt| (doubt.spot, doubt.or))
             .collect(),
-        is_certain: reading.outcome == reader::Outcome::Read,
+        certainty,
         is_another: matches!(reading.known, Some(KnownUse::OtherCube(_))),
         may_be_mirrored: reading.mirroring == Mirroring::Possible,
     })
@@ -121,7 +130,7 @@ impl Session {
         if self.slots.len() == 5 {
             // It was tried whether a face that looks like a held one is the sixth.
             // If not, the person may still say that it is.
-            let is_it = matches!(&outcome, Ok(pieced) if pieced.is_certain);
+            let is_it = matches!(&outcome, Ok(pieced) if pieced.certainty == Certainty::Certain);
             match self.look_alike.take_if(|_| is_it) {
                 Some(face) => self.slots.push(Slot::new(face, self.dealt_with)),
                 None => return,
@@ -241,7 +250,8 @@ impl Session {
             .map(|&(spot, _)| spot)
             .filter(|spot| !is_fixed(spot))
             .collect();
-        let is_settled = pieced.is_certain || (open.is_empty() && !pieced.doubts.is_empty());
+        let is_settled = pieced.certainty != Certainty::Doubtful
+            || (open.is_empty() && !pieced.doubts.is_empty());
         let examination = examine(&state, scheme);
         self.examination = Some(examination.clone());
         if is_settled {
@@ -281,6 +291,12 @@ impl Session {
 
     fn answer(&mut self, state: State, examination: Examination) {
         let mut sentence = examination.sentence();
+        let is_open = |pieced: &&Pieced| pieced.certainty == Certainty::FacesOnly;
+        let open = self.pieced.as_ref().filter(is_open);
+        if let Some(pieced) = open.filter(|_| examination.diagnosis.stage != Stage::Solved) {
+            // A condition that the person can see for himself.
+            sentence = format!("If, {}: {sentence}", laying(pieced.scheme));
+        }
         if self.pieced.as_ref().is_some_and(|pieced| pieced.is_another) {
             sentence.push_str(" By its colours this is another cube than the one in your file.");
         }

@@ -15,8 +15,8 @@ struct Stage {
     session: Session,
     state: State,
     at: Duration,
-    /// Whether the piecing together is certain of itself.
-    is_certain: bool,
+    /// How certain the piecing together is of itself.
+    certainty: Certainty,
     /// Whether it is another cube than the known one.
     is_another: bool,
     /// Whether its colours lie as in a mirror.
@@ -33,7 +33,7 @@ impl Stage {
             session: Session::new(mode),
             state: State::solved(n).after(&moves.0),
             at: Duration::ZERO,
-            is_certain: true,
+            certainty: Certainty::Certain,
             is_another: false,
             may_be_mirrored: false,
             doubts: Vec::new(),
@@ -79,9 +79,12 @@ impl Stage {
             colouring: Colouring::painted(&self.state, Scheme::COMMON),
             scheme: Scheme::COMMON,
             places,
-            confidence: if self.is_certain { 0.9999 } else { 0.6 },
+            confidence: match self.certainty {
+                Certainty::Certain => 0.9999,
+                _ => 0.6,
+            },
             doubts: self.doubts.clone(),
-            is_certain: self.is_certain,
+            certainty: self.certainty,
             is_another: self.is_another,
             may_be_mirrored: self.may_be_mirrored,
         })
@@ -308,6 +311,24 @@ fn hands_and_blur_are_waited_out() {
     }
 }
 
+/// How the faces of a cube lie that is solved, or nearly, single looks do not show: the answer is given all the same, with what
+/// a person can see for himself.
+#[test]
+fn plain_faces_are_answered() {
+    let mut stage = Stage::new(Mode::Learner, 4, "");
+    stage.certainty = Certainty::FacesOnly;
+    stage.show_all();
+    assert_eq!(stage.standing(), "answered");
+    assert_eq!(stage.says(), "The cube is solved.");
+
+    let mut stage = Stage::new(Mode::Learner, 4, "R");
+    stage.certainty = Certainty::FacesOnly;
+    stage.show_all();
+    assert_eq!(stage.standing(), "answered");
+    let condition = "If, with white on top and green in front, red is on the right: ";
+    assert!(stage.says().starts_with(condition), "{}", stage.says());
+}
+
 #[test]
 fn looks_that_disagree_are_not_counted_together() {
     let mut stage = Stage::new(Mode::Learner, 6, SCRAMBLE);
@@ -360,7 +381,7 @@ fn a_doubt_names_the_face_and_is_settled_by_hand_or_by_showing_it_again() {
     };
     let doubtful = || {
         let mut stage = Stage::new(Mode::Learner, 3, "R U F'");
-        stage.is_certain = false;
+        stage.certainty = Certainty::Doubtful;
         stage.doubts = vec![(spot, Name::Orange)];
         stage.show_all();
         assert_eq!(stage.standing(), "doubtful");
@@ -376,7 +397,7 @@ fn a_doubt_names_the_face_and_is_settled_by_hand_or_by_showing_it_again() {
     assert_eq!(stage.standing(), "answered");
 
     let mut stage = doubtful();
-    stage.is_certain = true;
+    stage.certainty = Certainty::Certain;
     stage.doubts.clear();
     stage.show(Face::U, 1);
     assert_eq!(stage.standing(), "answered");
@@ -386,7 +407,7 @@ fn a_doubt_names_the_face_and_is_settled_by_hand_or_by_showing_it_again() {
 fn all_stickers_in_doubt_are_counted_not_those_of_one_face() {
     let doubts_on = |faces: &[Face]| {
         let mut stage = Stage::new(Mode::Learner, 3, "R U F'");
-        stage.is_certain = false;
+        stage.certainty = Certainty::Doubtful;
         let spot = |&face| {
             (
                 Spot {

@@ -110,6 +110,10 @@ pub fn next(reading: &Reading) -> String {
             }
             (None, _) => String::new(),
         },
+        Outcome::Doubtful if reading.is_solved_anyhow() => "None: it is solved".to_owned(),
+        Outcome::Doubtful if reading.is_laying_open => {
+            "Photograph two opposite corners of it, three faces in each picture".to_owned()
+        }
         Outcome::Doubtful => reading.face_to_show_again().map_or_else(
             || "Photograph it again".to_owned(),
             |face| {
