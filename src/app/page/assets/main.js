@@ -9,6 +9,7 @@ import { Voice } from "./voice.js";
 
 const find = (id) => document.getElementById(id);
 const LONG = 78;
+const VERY_LONG = 150;
 const LASTING_MS = 600;
 
 const link = new Link();
@@ -30,7 +31,7 @@ function say() {
   const isStopped = hindrance && scene?.standing !== "answered";
   const words = isStopped ? sentence(hindrance) : scene?.say ?? "";
   if (find("say").textContent !== words) find("say").textContent = words;
-  document.body.dataset.long = String(words.length > LONG);
+  document.body.dataset.long = words.length > VERY_LONG ? "very" : String(words.length > LONG);
   const isImpossible = scene?.mood === "answer" && scene.examination?.legality.legal === false;
   const sign = isStopped || isImpossible ? { mood: "warning" } : { mood: scene?.mood, turning: scene?.turning };
   drawSign(find("sign"), { ...sign, mirrored: finder.mirrored });
