@@ -238,6 +238,8 @@ function showVoice() {
   find("voice").setAttribute("aria-pressed", String(voice.isOn));
   find("voice").querySelector("span").textContent = voice.isOn ? "Voice on" : "Voice off";
   find("voice").hidden = !voice.exists;
+  // Each turn is said once: aloud, or by the reader of whoever has one.
+  find("turn").setAttribute("aria-live", voice.exists && voice.isOn ? "off" : "polite");
 }
 const help = () => {
   const dialog = find("help");
