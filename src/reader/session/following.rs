@@ -2,7 +2,7 @@
 
 use super::follow::{Follow, Found, Progress, Slip};
 use super::plan::Plan;
-use super::{Answer, Mood, Session, Slot, Standing};
+use super::{Answer, Mood, Session, Slot, Standing, Turning};
 use crate::cube::State;
 use crate::explain::spoken;
 use crate::reader::{Colouring, examine};
@@ -14,6 +14,10 @@ impl Session {
             Found::Ask(turning) => {
                 let words = format!("Let me see one more face. {}", turning.words());
                 self.say(Mood::Ask, &words, Some(turning));
+            }
+            Found::Doubt => {
+                let words = "I am not certain of this face. Take it away and show it once more, without glare or fingers";
+                self.say(Mood::Doubt, words, Some(Turning::Same));
             }
             Found::Here(progress, state) => self.here(progress, state),
             Found::Lost => {

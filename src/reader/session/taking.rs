@@ -6,7 +6,7 @@ use super::{Mode, Mood, Saying, Session, Slot, Standing, Turning};
 use crate::sight::SeenFace;
 
 /// The share of stickers that may differ between two looks taken for one face misread.
-const REREAD_SHARE: f32 = 0.34;
+pub(super) const REREAD_SHARE: f32 = 0.34;
 
 impl Session {
     /// A face has been read.
