@@ -49,19 +49,43 @@ impl Grid {
         (self.rows[row] >> col & 1) as i32
     }
 
-    /// The grid turned clockwise by some quarters.
+    /// The grid turned clockwise by some quarters; few of its stickers are right, so that these are moved one by one.
     fn turned(&self, quarters: usize) -> Self {
         let last = self.n - 1;
-        match quarters {
-            0 => *self,
-            1 => Self::new(self.n, |row, col| self.at(last - col, row) == 1),
-            2 => Self::new(self.n, |row, col| self.at(last - row, last - col) == 1),
-            _ => Self::new(self.n, |row, col| self.at(col, last - row) == 1),
+        let mut turned = Self {
+            n: self.n,
+            rows: [0; MOST_ORDER],
+        };
+        for (row, &bits) in self.rows[..self.n].iter().enumerate() {
+            let mut left = bits;
+            while left != 0 {
+                let col = left.trailing_zeros() as usize;
+                left &= left - 1;
+                let (row, col) = match quarters {
+                    0 => (row, col),
+                    1 => (col, last - row),
+                    2 => (last - row, last - col),
+                    _ => (last - col, row),
+                };
+                turned.rows[row] |= 1 << col;
+            }
         }
+        turned
     }
 
     fn all_turned(&self) -> [Self; 4] {
         [0, 1, 2, 3].map(|quarters| self.turned(quarters))
+    }
+
+    /// How many stickers of each inner column are right.
+    fn in_columns(&self) -> [i32; MOST_ORDER] {
+        let mut counts = [0; MOST_ORDER];
+        for &bits in &self.rows[1..self.n - 1] {
+            for (col, count) in counts.iter_mut().enumerate().take(self.n) {
+                *count += (bits >> col & 1) as i32;
+            }
+        }
+        counts
     }
 
     /// How many stickers of a row are right among some columns, a bit each.
@@ -329,18 +353,20 @@ impl Search {
             })
         };
         let tops = grid(Face::U).all_turned();
+        let has = tops.map(|grid| grid.in_columns());
         for from in [Face::F, Face::D] {
             if self.is_done(from) {
                 continue;
             }
             let sources = grid(from).all_turned();
+            let gets = sources.map(|grid| grid.in_columns());
             for (top, over) in tops.iter().enumerate() {
                 for (source, under) in sources.iter().enumerate() {
                     if self.is_beaten() {
                         return;
                     }
                     let start = Start { from, top, source };
-                    self.try_bars(start, over, under);
+                    self.try_bars(start, &has[top], &gets[source]);
                     self.try_rows(start, over, under);
                     self.try_crossings(start, over, under);
                 }
@@ -370,10 +396,9 @@ impl Search {
             .all(|&side| !self.is_done(side))
     }
 
-    fn try_bars(&mut self, start: Start, over: &Grid, under: &Grid) {
+    /// Columns of the source turned up; `has` and `gets` say how many stickers are right in those of the top and the source.
+    fn try_bars(&mut self, start: Start, has: &[i32], gets: &[i32]) {
         let n = self.n;
-        let has: Vec<i32> = (0..n).map(|col| over.in_column(col)).collect();
-        let gets: Vec<i32> = (0..n).map(|col| under.in_column(col)).collect();
         for first in 1..n - 1 {
             for last in first..n - 1 {
                 let cols = || -> Vec<usize> { (first..=last).collect() };
