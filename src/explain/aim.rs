@@ -56,7 +56,11 @@ pub fn aim_sentence(aim: &Aim, words: &Words) -> String {
                 places(aim)
             )
         }
-        Task::Cross => format!("Cross: bring {}", pieces(aim, words)),
+        Task::Cross => {
+            let below = aim.pieces.first().and_then(|piece| piece.colours.first());
+            let below = below.map_or_else(String::new, |&home| format!(" on {}", words.of(home)));
+            format!("Cross{below}: bring {}", pieces(aim, words))
+        }
         Task::BottomCorner => format!("First layer: bring {}", pieces(aim, words)),
         Task::MiddleEdge => format!("Middle layers: bring {}", pieces(aim, words)),
         _ => aim.to_string(),
