@@ -288,6 +288,23 @@ impl Session {
         }
     }
 
+    /// What to say at this moment: what came last, unless the face in sight cannot be read as it is held.
+    fn said(&self) -> Saying {
+        let is_waiting = matches!(
+            self.standing,
+            Standing::Collecting | Standing::Doubtful | Standing::Unmade
+        );
+        if is_waiting && self.watch.is_unclear(self.at) {
+            return Saying {
+                words: "I see a face, but not clearly. Hold it still, near the camera, and out of the glare"
+                    .to_owned(),
+                mood: Mood::Ask,
+                turning: Some(Turning::Same),
+            };
+        }
+        self.say.clone()
+    }
+
     /// The faces to be pieced together, if there is something to do; a job handed out earlier is then obsolete.
     pub const fn job(&mut self) -> Option<Job> {
         self.job.take()

@@ -253,12 +253,13 @@ impl Session {
                 done: answer.done,
             })
         });
+        let say = self.said();
         Scene {
             cube: self.cube,
             table: self.mode == Mode::Table,
-            say: self.say.words.clone(),
-            mood: self.say.mood,
-            turning: self.say.turning,
+            say: say.words,
+            mood: say.mood,
+            turning: say.turning,
             standing: match self.standing {
                 Standing::Collecting => "collecting",
                 Standing::Piecing => "piecing",

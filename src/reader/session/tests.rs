@@ -311,6 +311,38 @@ fn hands_and_blur_are_waited_out() {
     }
 }
 
+/// A blurred face held on is no reason to be silent; a blurred one in passing is none to speak.
+#[test]
+fn a_face_that_cannot_be_read_as_it_is_held_is_told() {
+    let mut stage = Stage::new(Mode::Learner, 6, SCRAMBLE);
+    stage.show(Face::F, 0);
+    let asked = stage.says();
+    let seen = painted(&stage.state, Face::R, 0, Light::DAY);
+    let mut blurred = seen.clone();
+    for patch in &mut blurred.patches {
+        patch.evenness = 0.4;
+    }
+    let shown_for = |stage: &mut Stage, time: Duration| {
+        let until = stage.at + time;
+        while stage.at < until {
+            stage.frame(Some(&blurred));
+        }
+    };
+    stage.wait(Duration::from_secs(1));
+    shown_for(&mut stage, Duration::from_secs(2));
+    assert_eq!(stage.says(), asked);
+    shown_for(&mut stage, Duration::from_secs(2));
+    assert!(stage.says().starts_with("I see a face, but not clearly"));
+    // Taken away, it is asked for as before; seen clearly, it is read.
+    stage.wait(Duration::from_secs(1));
+    assert_eq!(stage.says(), asked);
+    shown_for(&mut stage, Duration::from_secs(4));
+    for _ in 0..5 {
+        stage.frame(Some(&seen));
+    }
+    assert!(stage.says().starts_with("Got it"), "{}", stage.says());
+}
+
 /// How the faces of a cube lie that is solved, or nearly, single looks do not show: the answer is given all the same, with what
 /// a person can see for himself.
 #[test]

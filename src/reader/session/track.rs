@@ -27,6 +27,9 @@ const MOST_STRANGERS: usize = 2;
 /// How long a face may be out of sight and still be the same showing.
 const MOST_GAP: Duration = Duration::from_millis(700);
 
+/// How long a face may be in sight without one look that counts before the person is told.
+const MOST_UNCLEAR: Duration = Duration::from_secs(3);
+
 /// How long a face that is not seen is still shown as seen.
 const BLINK: Duration = Duration::from_millis(120);
 
@@ -40,6 +43,9 @@ pub(super) struct Track {
     last: SeenFace,
     last_at: Duration,
     strangers: usize,
+    /// When a look last counted, or the showing began, and how many have not counted since.
+    clear_at: Duration,
+    unclear: usize,
     /// How many looks have been counted in this showing.
     pub count: usize,
     /// The number of the showing: a new one whenever the track starts afresh.
@@ -120,10 +126,13 @@ impl Watch {
             let agrees =
                 track.looks.is_empty() || difference(&track.whole(), &track.last).is_same();
             if !is_good {
+                track.unclear += 1;
                 return track.watched();
             }
             if agrees {
                 track.strangers = 0;
+                track.unclear = 0;
+                track.clear_at = at;
                 track.looks.push(track.last.clone());
                 track.count += 1;
                 if track.looks.len() > MOST_LOOKS {
@@ -146,6 +155,8 @@ impl Watch {
             last: face.clone(),
             last_at: at,
             strangers: 0,
+            clear_at: at,
+            unclear: usize::from(!is_good),
             count: usize::from(is_good),
             showing: self.showings,
         });
@@ -157,6 +168,16 @@ impl Watch {
         self.track
             .as_ref()
             .is_some_and(|track| at.saturating_sub(track.last_at) <= BLINK)
+    }
+
+    /// Whether the face being watched has been in sight for a while, but too blurred, covered or small to count.
+    pub fn is_unclear(&self, at: Duration) -> bool {
+        self.is_in_sight(at)
+            && self.track.as_ref().is_some_and(|track| {
+                track.looks.len() < LOOKS
+                    && track.unclear >= LOOKS
+                    && at.saturating_sub(track.clear_at) >= MOST_UNCLEAR
+            })
     }
 
     /// How long no face has been in sight.
