@@ -261,13 +261,15 @@ impl<'a> Finish<'a> {
             }
         }
         let (hold, standing) = best;
-        // A single turn that leads to all of them has broken the cross; what stands now, does so on another bottom and by
-        // chance.
+        // No piece of the lower layers comes home in one turn or two while the others stay: what stands now, does so by
+        // chance, on another bottom.
         let more = match (standing, turns.len()) {
-            (LOWER_PIECES, 1) => 2,
+            (LOWER_PIECES, 1 | 2) => 1,
             _ => more,
         };
-        let is_much_better = standing >= least && standing >= self.standing + more;
+        let is_much_better = standing >= least
+            && standing >= self.standing + more
+            && !self.is_plain_corner(hold, turns, standing);
         // Where the lower layers stand already, the last steps lead to solved, not the middle of one.
         let is_solved_at_once = is_solved && (made.is_none() || self.state.n() == 2);
         if !is_much_better && !is_solved_at_once {
@@ -283,6 +285,21 @@ impl<'a> Finish<'a> {
             made,
             standing,
         })
+    }
+
+    /// Whether turns after which so many pieces stand may bring a corner home for the first time, as the next step would:
+    /// they leave the cross, and are as few as that takes, or bring no edge of the middle layer with it.
+    fn is_plain_corner(&self, hold: Hold, turns: &[Move], standing: usize) -> bool {
+        let mut bottoms = self.bottoms.iter();
+        let home = Home::of(&self.pieces).edges;
+        let Some((_, bottom)) = bottoms.find(|(known, _)| *known == hold) else {
+            return false;
+        };
+        let middle = (home & bottom.middle).count_ones() as usize;
+        let brings_no_edge = standing <= FIRST_LAYER_PIECES + middle;
+        home & bottom.cross == bottom.cross
+            && standing < LOWER_PIECES
+            && (turns.len() <= MOST_TURNS || brings_no_edge)
     }
 
     /// Up to three turns back; the most that stands, then the fewest turns.
@@ -521,6 +538,29 @@ mod tests {
         assert_eq!(step.aim.task, Task::CarryOn { made: 3 });
         let after = cut.after(&step.hold.0).after(&step.moves.0);
         assert!(lower_layers_stand(&after), "{step:?}");
+    }
+
+    /// Whoever brings the last corner home after edges of the middle layer, as some do, is in the middle of nothing: the
+    /// three turns are the next step.
+    #[test]
+    fn a_corner_brought_home_late_is_an_ordinary_step() {
+        let written = |text: &str| text.parse::<Sequence>().unwrap().0;
+        let without_an_edge = State::solved(3)
+            .after(&written("F R U R' U' F'"))
+            .after(&written("L' U L U F U' F' U'"));
+        let mut corners = 0;
+        for between in ["U", "U2", "U'"] {
+            for last in ["U", "U2", "U'"] {
+                let taken_out = format!("R U R' {between} R U' R' {last}");
+                let step = advise(&without_an_edge.after(&written(&taken_out)));
+                let step = step.unwrap().unwrap().step;
+                if step.moves.0.len() == MOST_TURNS {
+                    assert_eq!(step.aim.task, Task::BottomCorner, "{taken_out}: {step:?}");
+                    corners += 1;
+                }
+            }
+        }
+        assert!(corners > 0);
     }
 
     /// On a 2×2×2 only the solved cube speaks for it.
