@@ -1,6 +1,6 @@
 //! A cube's own colours, learned from its photos, as a file and as what to expect of other photos of it.
 
-use super::{Calibration, Error, Scheme, Shade, ShadeSet, understood};
+use super::{Calibration, Error, Scheme, SchemeShares, Shade, ShadeSet, understood};
 use crate::colour::{Lab, Linear, Name, difference, lab_from_linear};
 use crate::cube::{Face, LEAST_ORDER, MOST_ORDER};
 use serde::{Deserialize, Serialize};
@@ -190,10 +190,17 @@ impl Calibration {
         }
     }
 
-    /// This calibration with the known cube's own shades as by far the most probable; `None` if no cube is known.
+    /// This calibration with the known cube's own shades and scheme as by far the most probable; `None` if no cube is known.
     pub fn expecting_known(&self) -> Option<Self> {
         /// How often someone who names a known cube shows just that one; an estimate.
         const SHARE: f64 = 0.9;
+        /// How often its colours lie as they were learned, its mirror image, and any other way; an estimate. Only where the
+        /// photos do not show it, as those of plain faces, does this decide.
+        const SCHEMES: SchemeShares = SchemeShares {
+            usual: 0.998,
+            mirrored: 0.001,
+            any_other: 0.001,
+        };
         let cube = self.known.as_ref()?;
         let mut expecting = self.clone();
         for set in &mut expecting.shade_sets {
@@ -205,6 +212,7 @@ impl Calibration {
             shades: cube.shades.clone(),
         };
         expecting.shade_sets.insert(0, own);
+        expecting.schemes = SCHEMES;
         Some(expecting)
     }
 }

@@ -17,7 +17,7 @@ pub use answer::{Answer, AnswerError, Heard, check_answers};
 pub use colouring::{Colouring, ColouringError, Completed};
 pub use examine::{Examination, examine};
 pub use learn::{Learned, SAFE_DIFFERENCE};
-pub use read::{Shown, learn, read, read_answered, read_assembled};
+pub use read::{Said, Shown, learn, read, read_answered, read_assembled};
 pub use reading::{
     DoubtfulSticker, FaceInPhoto, KnownUse, LEAST_CONFIDENCE, Mirroring, Outcome, PhotoReading,
     Problem, ProblemKind, Reading,

@@ -31,8 +31,16 @@ pub fn read(calibration: &Calibration, trace: &mut Trace, shown: &[Shown]) -> Re
     make(calibration, trace, shown).reading
 }
 
-/// Reads the cube again with what a person says of single stickers; their places are those of the faces as printed
-/// without the answers.
+/// What a person says who looks at the cube itself, a reading before him.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Said<'a> {
+    /// The colours of single stickers; their places are those of the faces as printed without the answers.
+    pub answers: &'a [Answer],
+    /// That the faces lie around the cube as printed.
+    pub is_as_printed: bool,
+}
+
+/// Reads the cube again with what a person says of it.
 ///
 /// # Errors
 ///
@@ -41,9 +49,9 @@ pub fn read_answered(
     calibration: &Calibration,
     trace: &mut Trace,
     shown: &[Shown],
-    answers: &[Answer],
+    said: Said,
 ) -> Result<Reading, AnswerError> {
-    Ok(make_answered(calibration, trace, shown, answers)?.reading)
+    Ok(make_told(calibration, trace, shown, said)?.reading)
 }
 
 /// Reads the cube and learns its colours; `None` instead of them unless every sticker is certain and the cube can
@@ -56,9 +64,9 @@ pub fn learn(
     calibration: &Calibration,
     trace: &mut Trace,
     shown: &[Shown],
-    answers: &[Answer],
+    said: Said,
 ) -> Result<(Reading, Option<Learned>), AnswerError> {
-    let made = make_answered(calibration, trace, shown, answers)?;
+    let made = make_told(calibration, trace, shown, said)?;
     let learned = learned(calibration, &made).filter(|_| is_legal(&made.reading));
     Ok((made.reading, learned))
 }
@@ -71,6 +79,24 @@ pub(super) struct Made {
     pub photos: Vec<SeenPhoto>,
     /// What they were pieced together to.
     pub assembly: Option<Assembly>,
+}
+
+fn make_told(
+    calibration: &Calibration,
+    trace: &mut Trace,
+    shown: &[Shown],
+    said: Said,
+) -> Result<Made, AnswerError> {
+    let mut made = make_answered(calibration, trace, shown, said.answers)?;
+    if let (true, Some(assembly)) = (said.is_as_printed, &made.assembly)
+        && made.reading.is_laying_open
+    {
+        let told_wrongly = calibration.noise.told_wrongly.value;
+        made.reading.outcome = Outcome::Read;
+        made.reading.is_laying_open = false;
+        made.reading.confidence = assembly.confidence_of_faces.min(1.0 - told_wrongly);
+    }
+    Ok(made)
 }
 
 fn make_answered(

@@ -92,8 +92,8 @@ impl Reading {
         most.filter(|&face| count(face) > 0)
     }
 
-    /// What a person may look at where only how the faces lie is in doubt, as a clause: how to hold the cube, and what is then
-    /// on the right if they lie as read.
+    /// What a person may look at where only how the faces lie is in doubt, as a clause: how to hold the cube, and where the
+    /// other faces then are if they lie as read.
     pub fn laying(&self) -> Option<String> {
         let scheme = self.faces.as_ref()?.scheme().ok();
         let scheme = scheme.filter(|_| self.is_laying_open)?;
@@ -110,8 +110,11 @@ impl Reading {
 
 /// How the faces of a scheme lie, as a clause.
 pub(super) fn laying(scheme: Scheme) -> String {
-    let [top, front, right] = [Face::U, Face::F, Face::R].map(|face| scheme.colour(face));
-    format!("with {top} on top and {front} in front, {right} is on the right")
+    let [top, right, front, below, left, behind] = Face::ALL.map(|face| scheme.colour(face));
+    format!(
+        "with {top} on top and {front} in front, {right} is on the right, {left} on the left, {behind} behind and \
+         {below} below"
+    )
 }
 
 /// What keeps photos from being read.

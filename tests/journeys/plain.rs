@@ -53,7 +53,8 @@ fn a_solved_cube_face_by_face() {
             run.out
         );
         let words = run.out.split_whitespace().collect::<Vec<_>>().join(" ");
-        let held = "with white on top and green in front, red is on the right";
+        let held = "with white on top and green in front, red is on the right, orange on the left, \
+                    blue behind and yellow below, it is as shown";
         assert!(words.contains(held), "{words}");
 
         arguments.push("--json".into());
@@ -62,5 +63,36 @@ fn a_solved_cube_face_by_face() {
         assert_eq!(reading["laying_open"], true);
         assert_eq!(reading["doubts"], serde_json::json!([]));
         assert_eq!(reading["diagnosis"]["stage"], "solved");
+
+        arguments.push("--as-printed".into());
+        let told = sixfold(&arguments);
+        assert_eq!(told.status, 0);
+        assert_eq!(told.json()["outcome"], "read");
+        assert_eq!(told.json()["faces"], reading["faces"]);
     }
+}
+
+/// The colours of a cube are best learned when it is solved.
+#[test]
+fn a_solved_cube_is_learned_once_it_is_said_how_it_lies() {
+    let learned = folder("plain-learned").join("cube.json");
+    let photos = plain_faces("plain-learning", 3);
+    let learn = |more: &[&str]| {
+        let mut arguments = vec![PathBuf::from("calibrate")];
+        arguments.extend(photos.clone());
+        arguments.extend(["--out".into(), learned.clone()]);
+        arguments.extend(more.iter().map(PathBuf::from));
+        sixfold(&arguments)
+    };
+    let run = learn(&[]);
+    assert_eq!(run.status, 3);
+    assert!(run.out.contains("--as-printed"), "{}", run.out);
+    assert!(!learned.exists());
+    assert_eq!(learn(&["--as-printed"]).status, 0);
+
+    // Then it need not be said again.
+    let mut arguments = vec![PathBuf::from("read")];
+    arguments.extend(photos.clone());
+    arguments.extend(["--cube".into(), learned.clone()]);
+    assert_eq!(sixfold(&arguments).status, 0);
 }

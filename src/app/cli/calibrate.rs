@@ -143,6 +143,10 @@ impl Calibrate {
                  where is not certain. Mend it, or photograph it again",
                 Verdict::Unusable,
             ),
+            Outcome::Doubtful if reading.is_laying_open => (
+                "Nothing was learned and nothing written: how the faces lie belongs to what is learned",
+                Verdict::Unsure,
+            ),
             Outcome::Doubtful => (
                 "Nothing was learned and nothing written: only a reading without doubts teaches colours. Take the \
                  photos in better light, or say what the doubtful stickers are with --answer",

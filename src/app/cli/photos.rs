@@ -5,7 +5,7 @@ use crate::app::files::read_text;
 use crate::app::look::{Looked, look_again, look_at_all};
 use crate::app::{Stop, clock};
 use crate::calibration::{Calibration, KnownCube};
-use crate::reader::{Answer, Shown, check_answers};
+use crate::reader::{Answer, Said, Shown, check_answers};
 use crate::sight::Trace;
 use anyhow::{Context, anyhow};
 use clap::Args;
@@ -24,6 +24,11 @@ pub struct PhotoArguments {
     /// net as it is printed without any answer; both are counted from 1.
     #[arg(long = "answer", value_name = "FACE:ROW,COLUMN=COLOUR")]
     answers: Vec<Answer>,
+    /// Say that the faces lie around the cube as printed, where photos of single faces do not show it
+    ///
+    /// A reading without this option says what to look at. Give it together with the same photos.
+    #[arg(long)]
+    as_printed: bool,
     /// The photos are mirrored, as some front cameras save them: writing is then the wrong way round
     #[arg(long)]
     mirrored: bool,
@@ -52,7 +57,7 @@ pub struct Read<T> {
 }
 
 impl PhotoArguments {
-    /// Looks at the photos and hands what was seen to `read`, with the answers.
+    /// Looks at the photos and hands what was seen to `read`, with what is said of the cube.
     ///
     /// # Errors
     ///
@@ -60,7 +65,7 @@ impl PhotoArguments {
     pub fn read<T, E: Into<anyhow::Error>>(
         &self,
         calibration: &Calibration,
-        read: impl FnOnce(&Calibration, &mut Trace, &[Shown], &[Answer]) -> Result<T, E>,
+        read: impl FnOnce(&Calibration, &mut Trace, &[Shown], Said) -> Result<T, E>,
     ) -> Result<Read<T>, Stop> {
         check_answers(&self.answers).map_err(|problem| Stop::wrong(&problem))?;
         let start = clock::now();
@@ -91,7 +96,11 @@ impl PhotoArguments {
             })
             .collect();
         let mut trace = Trace::timed(clock::now);
-        let result = read(calibration, &mut trace, &shown, &self.answers).map_err(Into::into)?;
+        let said = Said {
+            answers: &self.answers,
+            is_as_printed: self.as_printed,
+        };
+        let result = read(calibration, &mut trace, &shown, said).map_err(Into::into)?;
         let took: Duration = clock::now().saturating_sub(start);
         if self.timings {
             trace::write_timings(&looked, &trace, took)?;

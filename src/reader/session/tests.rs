@@ -357,7 +357,8 @@ fn plain_faces_are_answered() {
     stage.certainty = Certainty::FacesOnly;
     stage.show_all();
     assert_eq!(stage.standing(), "answered");
-    let condition = "If, with white on top and green in front, red is on the right: ";
+    let condition = "If, with white on top and green in front, red is on the right, orange on the left, \
+                     blue behind and yellow below: ";
     assert!(stage.says().starts_with(condition), "{}", stage.says());
 }
 
