@@ -106,6 +106,11 @@ impl Reading {
         let is_solved = |found: &Examination| found.diagnosis.stage == Stage::Solved;
         self.is_laying_open && examination.is_some_and(is_solved)
     }
+
+    /// Whether it is certain where the cube stands.
+    pub fn is_stage_certain(&self) -> bool {
+        self.outcome == Outcome::Read || self.is_solved_anyhow()
+    }
 }
 
 /// How the faces of a scheme lie, as a clause.

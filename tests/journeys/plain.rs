@@ -1,5 +1,6 @@
 //! A solved cube, one face a photo: every sticker is clear, yet how the faces lie is not to be seen.
 
+use super::lesson::report;
 use super::{folder, sixfold};
 use image::{Rgb, RgbImage};
 use imageproc::drawing::draw_filled_rect_mut;
@@ -95,4 +96,25 @@ fn a_solved_cube_is_learned_once_it_is_said_how_it_lies() {
     arguments.extend(photos.clone());
     arguments.extend(["--cube".into(), learned.clone()]);
     assert_eq!(sixfold(&arguments).status, 0);
+}
+
+#[test]
+fn solved_cubes_of_a_lesson_are_counted_as_solved() {
+    for seat in ["seat-1", "seat-2"] {
+        plain_faces(&format!("plain-lesson/{seat}"), 3);
+    }
+    let base = folder("plain-report");
+    let (status, told, document) = report(&base.with_file_name("plain-lesson"), &base, &[]);
+    assert_eq!(status, 3, "{told}");
+    let told = told.replace('\n', " ");
+    assert!(
+        told.contains("Two solved") && !told.contains("in doubt"),
+        "{told}"
+    );
+    assert_eq!(document["cubes"][0]["history"][0]["outcome"], "doubtful");
+    let table = std::fs::read_to_string(base.join("lesson.csv")).unwrap();
+    assert!(
+        table.contains(",Solved,") && table.contains("None: it is solved"),
+        "{table}"
+    );
 }

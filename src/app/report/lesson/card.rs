@@ -63,6 +63,7 @@ pub fn card(person: &Person, number: usize) -> String {
 fn sure_words(reading: &Reading) -> String {
     match reading.outcome {
         Outcome::Read => "read for certain".to_owned(),
+        Outcome::Doubtful if reading.is_laying_open => "how its faces lie is doubtful".to_owned(),
         Outcome::Doubtful => format!("doubtful: {:.0} % sure", 100.0 * reading.confidence),
         Outcome::Unreadable => "not read".to_owned(),
     }
@@ -79,7 +80,11 @@ fn answer(reading: &Reading) -> String {
         let _ = write!(
             page,
             "<p class=\"first\">{}{}</p>",
-            if is_sure { "" } else { "If all is as read: " },
+            if reading.is_stage_certain() {
+                ""
+            } else {
+                "If all is as read: "
+            },
             escaped(&examination.diagnosis.text)
         );
         if let Some(case) = &examination.diagnosis.case {
@@ -171,7 +176,14 @@ fn doubts(reading: &Reading) -> String {
     if !told.is_empty() {
         let _ = write!(page, "In doubt: {}{rest}. ", escaped(&told.join("; ")));
     }
-    let _ = write!(page, "{}</p>", escaped(&to_take_again(reading)));
+    let again = if reading.is_laying_open {
+        "Every sticker is clear, but photos of single faces do not show how these faces lie: two photos of opposite corners, \
+         each with three faces in it, would."
+            .to_owned()
+    } else {
+        to_take_again(reading)
+    };
+    let _ = write!(page, "{}</p>", escaped(&again));
     page
 }
 

@@ -68,10 +68,10 @@ const fn at(stage: Stage) -> &'static str {
     }
 }
 
-/// Whether someone's cube was read for certain.
+/// Whether it is certain where someone's cube stands.
 pub fn is_sure(person: &Person) -> bool {
     let latest = person.latest();
-    latest.is_some_and(|occasion| occasion.reading.outcome == Outcome::Read)
+    latest.is_some_and(|occasion| occasion.reading.is_stage_certain())
 }
 
 /// Where someone's cube stands, if it was read.
@@ -188,23 +188,28 @@ pub fn teaching(lesson: &Lesson) -> Vec<Teaching> {
 
 /// The people whose cubes have to be photographed again.
 fn again(lesson: &Lesson) -> Teaching {
-    let of = |wanted: Outcome| -> Vec<String> {
-        let people = lesson.people.iter().filter(|person| {
-            let latest = person.latest();
-            latest.is_some_and(|occasion| occasion.reading.outcome == wanted)
-        });
-        people.map(|person| person.who.clone()).collect()
-    };
-    let (doubtful, unread) = (of(Outcome::Doubtful), of(Outcome::Unreadable));
-    let count = doubtful.len() + unread.len();
-    let mut parts = vec![
-        ("some stickers are in doubt".to_owned(), doubtful),
-        ("not read".to_owned(), unread),
-    ];
+    let mut parts = [
+        "some stickers are in doubt",
+        "how the faces lie is in doubt",
+        "not read",
+    ]
+    .map(|why| (why.to_owned(), Vec::new()));
+    for person in &lesson.people {
+        let Some(reading) = person.latest().map(|occasion| &occasion.reading) else {
+            continue;
+        };
+        let why = match reading.outcome {
+            _ if reading.is_stage_certain() => continue,
+            Outcome::Unreadable => 2,
+            _ => usize::from(reading.is_laying_open),
+        };
+        parts[why].1.push(person.who.clone());
+    }
+    let mut parts = Vec::from(parts);
     parts.retain(|(_, names)| !names.is_empty());
     Teaching {
         at: "to be photographed again",
-        count,
+        count: parts.iter().map(|(_, names)| names.len()).sum(),
         parts,
     }
 }

@@ -38,11 +38,7 @@ pub fn table(lesson: &Lesson) -> Result<Vec<u8>> {
                 .filter(|_| reading.outcome == Outcome::Read)
                 .and_then(|examination| examination.advice.as_ref());
             // Who counts stages and cases does not count one that may be another.
-            let mark = if reading.outcome == Outcome::Read {
-                ""
-            } else {
-                " ?"
-            };
+            let mark = if reading.is_stage_certain() { "" } else { " ?" };
             let marked = |text: &str| format!("{text}{mark}");
             let photos: Vec<&str> = reading
                 .photos
