@@ -132,6 +132,8 @@ pub fn lattices(regions: &Regions) -> Vec<Lattice> {
             found.push((closed_area(flats, &lattice.members), lattice));
         }
     }
+    let squares = squares(regions, &neighbours, &memberships);
+    found.extend(squares.map(|lattice| (closed_area(flats, &lattice.members), lattice)));
     found.sort_by(|a, b| b.0.total_cmp(&a.0));
     found.truncate(MOST_LATTICES);
     let mut kept: Vec<Lattice> = Vec::new();
@@ -142,6 +144,86 @@ pub fn lattices(regions: &Regions) -> Vec<Lattice> {
         }
     }
     kept
+}
+
+/// The squares of four large regions of which no three are in one lattice already: tiles in step with two or three stickers of
+/// a 2×2 are more than its four.
+fn squares<'a>(
+    regions: &'a Regions,
+    neighbours: &'a [Vec<u32>],
+    memberships: &'a Memberships,
+) -> impl Iterator<Item = Lattice> + 'a {
+    let flats = &regions.flats;
+    let large = (0..flats.len()).filter(|&index| flats[index].area >= LARGE_STICKER);
+    let mut known = BTreeSet::new();
+    let corners = large.flat_map(|index| {
+        let fellows = &neighbours[index];
+        let pairs = fellows.iter().enumerate();
+        pairs.flat_map(move |(k, &one)| {
+            fellows[k + 1..]
+                .iter()
+                .map(move |&other| (index, one, other))
+        })
+    });
+    corners.filter_map(move |(index, one, other)| {
+        let (right, down) = cell(flats, index, one, other)?;
+        let here = &flats[index];
+        let (x, y) = (here.x + right.0 + down.0, here.y + right.1 + down.1);
+        let turn = cross(right, down);
+        let reach = STRAY_OF_NEIGHBOURS * turn.sqrt();
+        let fourth = regions
+            .near(x, y, reach)
+            .filter(|&fourth| {
+                let ratio = flats[fourth as usize].area / here.area;
+                (1.0 / AREA_RATIO..AREA_RATIO).contains(&ratio)
+                    && flats[fourth as usize].mismatch(right, down) < MISMATCH
+            })
+            .map(|fourth| {
+                let fellow = &flats[fourth as usize];
+                ((fellow.x - x).hypot(fellow.y - y), fourth)
+            })
+            .filter(|&(stray, _)| stray < reach)
+            .min_by(|a, b| a.0.total_cmp(&b.0))?
+            .1;
+        let (first, second) = if step(here, &flats[one as usize]) == right {
+            (one, other)
+        } else {
+            (other, one)
+        };
+        let four = [index as u32, first, second, fourth];
+        let is_known = (0..4).any(|left_out| {
+            let mut three = four.iter().enumerate().filter(|&(k, _)| k != left_out);
+            memberships.is_known(std::array::from_fn(|_| {
+                three.next().map_or(0, |(_, &one)| one)
+            }))
+        });
+        let mut sorted = four;
+        sorted.sort_unstable();
+        if is_known || !known.insert(sorted) {
+            return None;
+        }
+        let places: [Place; 4] = [(0, 0), (1, 0), (0, 1), (1, 1)];
+        on_one_plane(flats, &places.into_iter().zip(four).collect())
+    })
+}
+
+/// The steps to the right and down from a region to two others, if the three could be on one cell's corner.
+fn cell(flats: &[Flat], index: usize, one: u32, other: u32) -> Option<(Step, Step)> {
+    let flat = &flats[index];
+    let (right, down) = (
+        step(flat, &flats[one as usize]),
+        step(flat, &flats[other as usize]),
+    );
+    let turn = cross(right, down);
+    if !CELL_AREAS.contains(&(turn.abs() / flat.area)) {
+        return None;
+    }
+    let (right, down) = if turn > 0.0 {
+        (right, down)
+    } else {
+        (down, right)
+    };
+    (flat.mismatch(right, down) <= MISMATCH).then_some((right, down))
 }
 
 /// The share of a lattice's steps that another must have for the two to be one.
@@ -266,7 +348,6 @@ fn best_from(
     memberships: &Memberships,
 ) -> Option<Lattice> {
     let flats = &regions.flats;
-    let flat = &flats[index];
     if !memberships.is_free(index as u32) {
         return None;
     }
@@ -285,22 +366,10 @@ fn best_from(
             {
                 continue;
             }
-            let (right, down) = (
-                step(flat, &flats[one as usize]),
-                step(flat, &flats[other as usize]),
-            );
-            let turn = cross(right, down);
-            if !CELL_AREAS.contains(&(turn.abs() / flat.area)) {
+            let Some((right, down)) = cell(flats, index, one, other) else {
                 continue;
-            }
-            let (right, down) = if turn > 0.0 {
-                (right, down)
-            } else {
-                (down, right)
             };
-            if flat.mismatch(right, down) > MISMATCH
-                || memberships.is_known([index as u32, one, other])
-            {
+            if memberships.is_known([index as u32, one, other]) {
                 continue;
             }
             let grown = grow(regions, index, right, down, memberships);
