@@ -13,10 +13,14 @@ pub(super) struct Alike {
     pub again: usize,
 }
 
-/// How strongly two patterns must agree to be taken for one: their correlation over all cells and channels, brightness
-/// and tint of each face set aside. Measured on `fixtures/photos`: different faces of a cube agree by at most 0.76,
+/// How strongly two patterns must agree to be taken for one: their correlation over all cells and channels, the
+/// brightness and tint of each face set aside. Measured on `fixtures/photos`: different faces of a cube agree by at most 0.76,
 /// frames of one face (the bursts) by at least 0.92.
 const LEAST_AGREEMENT: f64 = 0.85;
+
+/// The most by which the tints of two faces may differ to be taken for one, in natural logarithms of light. Measured on the
+/// bursts of `fixtures/photos`: frames of one face differ by at most 0.12.
+const MOST_OFF_TINT: f64 = 0.3;
 
 /// The least spread of a pattern, in natural logarithms of light: a face of one colour has none.
 const LEAST_SPREAD: f64 = 0.2;
@@ -55,19 +59,31 @@ pub(super) fn alike(photos: &[SeenPhoto]) -> Vec<Alike> {
 #[derive(Clone, Debug)]
 pub(super) struct Pattern {
     n: usize,
+    /// The logarithms of each channel's light, about its mean.
     cells: Vec<[f64; 3]>,
+    /// Those means, about their own mean.
+    tint: [f64; 3],
 }
 
 impl Pattern {
     /// The pattern of a face; `None` if all of it has one colour.
     pub fn of(face: &SeenFace) -> Option<Self> {
-        let cells = pattern(face)?;
-        Some(Self { n: face.n, cells })
+        let (cells, means) = pattern(face)?;
+        let brightness = means.iter().sum::<f64>() / 3.0;
+        Some(Self {
+            n: face.n,
+            cells,
+            tint: means.map(|mean| mean - brightness),
+        })
     }
 
     /// How strongly two patterns agree, in whatever turn: 1 at most.
+    ///
+    /// Two faces of a few turns may agree in all but their tint: blue beside red is much like green beside orange.
     pub fn agreement(&self, other: &Self) -> f64 {
-        if self.n != other.n {
+        let apart = self.tint.iter().zip(other.tint);
+        let off_tint = apart.map(|(own, other)| (own - other).abs());
+        if self.n != other.n || off_tint.fold(0.0, f64::max) > MOST_OFF_TINT {
             return f64::NEG_INFINITY;
         }
         (0..4)
@@ -81,8 +97,8 @@ impl Pattern {
     }
 }
 
-/// The logarithms of a face's cells, each channel about its mean; `None` for a face of one colour.
-fn pattern(face: &SeenFace) -> Option<Vec<[f64; 3]>> {
+/// The logarithms of a face's cells, each channel about its mean, and those means; `None` for a face of one colour.
+fn pattern(face: &SeenFace) -> Option<(Vec<[f64; 3]>, [f64; 3])> {
     // A hundredth of the sensor's range: below it the logarithm would be of noise.
     const FLOOR: f64 = 0.01;
     let mut cells: Vec<[f64; 3]> = face
@@ -94,14 +110,15 @@ fn pattern(face: &SeenFace) -> Option<Vec<[f64; 3]>> {
         })
         .collect();
     let count = cells.len() as f64;
-    for channel in 0..3 {
-        let mean = cells.iter().map(|cell| cell[channel]).sum::<f64>() / count;
-        for cell in &mut cells {
-            cell[channel] -= mean;
+    let means =
+        [0, 1, 2].map(|channel| cells.iter().map(|cell| cell[channel]).sum::<f64>() / count);
+    for cell in &mut cells {
+        for (light, mean) in cell.iter_mut().zip(means) {
+            *light -= mean;
         }
     }
     let power: f64 = cells.iter().flatten().map(|light| light * light).sum();
-    ((power / (3.0 * count)).sqrt() >= LEAST_SPREAD).then_some(cells)
+    ((power / (3.0 * count)).sqrt() >= LEAST_SPREAD).then_some((cells, means))
 }
 
 /// The cells of an n×n face turned by so many quarters.

@@ -288,7 +288,8 @@ fn unless_photos_explain(
     }
 }
 
-fn is_legal(reading: &Reading) -> bool {
+/// Whether the cube read can exist.
+pub(super) fn is_legal(reading: &Reading) -> bool {
     let examination = reading.examination.as_ref();
     examination.is_some_and(|examination| examination.legality.legal)
 }

@@ -1,7 +1,7 @@
 //! Why photos make no cube, in sentences that name the photos and say what to do.
 
 use super::likeness::{Alike, alike};
-use super::read::Shown;
+use super::read::{Shown, is_legal};
 use super::reading::{LEAST_CONFIDENCE, Outcome, Problem, ProblemKind, Reading};
 use crate::assemble::{self, Assembly, assemble, assemble_roughly, glance};
 use crate::calibration::Calibration;
@@ -75,7 +75,9 @@ pub(super) fn of_photos(
     assembly: Option<&Assembly>,
 ) -> Option<Problem> {
     let seen = faces_seen(photos);
-    let twice = alike(photos);
+    // Six faces that make a cube that can exist are six, however alike they look: after a half turn two may be the same.
+    let is_cube = reading.is_laying_open && is_legal(reading);
+    let twice = if is_cube { Vec::new() } else { alike(photos) };
     let distinct = seen.saturating_sub(twice.len());
     let kind = reading.problem.as_ref().map(|problem| problem.kind);
     if kind.is_some_and(|kind| kind != ProblemKind::FacesMissing) {
