@@ -92,12 +92,21 @@ impl Reading {
         most.filter(|&face| count(face) > 0)
     }
 
-    /// What a person may look at where only how the faces lie is in doubt, as a clause: how to hold the cube, and where the
-    /// other faces then are if they lie as read.
+    /// What a person may look at where only how the faces lie is in doubt, as a clause: how to hold the cube, and what else is
+    /// to be seen then if they lie as read.
+    ///
+    /// On a solved cube the colours of the sides say it. On any other, faces that lie turned or exchanged may make a cube
+    /// whose sides have the same colours, so every face is to be compared.
     pub fn laying(&self) -> Option<String> {
         let scheme = self.faces.as_ref()?.scheme().ok();
         let scheme = scheme.filter(|_| self.is_laying_open)?;
-        Some(laying(scheme))
+        Some(if self.is_solved_anyhow() {
+            format!("{}, it is as shown", laying(scheme))
+        } else {
+            "held so that its top and front look as printed above, its right, left, back and bottom look as printed too, \
+             each of them the same way round, it is as shown"
+                .to_owned()
+        })
     }
 
     /// Whether the cube is solved, however the faces lie.
@@ -114,7 +123,7 @@ impl Reading {
 }
 
 /// How the faces of a scheme lie, as a clause.
-pub(super) fn laying(scheme: Scheme) -> String {
+fn laying(scheme: Scheme) -> String {
     let [top, right, front, below, left, behind] = Face::ALL.map(|face| scheme.colour(face));
     format!(
         "with {top} on top and {front} in front, {right} is on the right, {left} on the left, {behind} behind and \

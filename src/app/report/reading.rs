@@ -229,7 +229,7 @@ pub fn to_take_again(reading: &Reading) -> String {
     if let Some(laying) = reading.laying() {
         return format!(
             "Every sticker is clear, but photos of single faces do not show how these faces lie. Look at the cube: if, \
-             {laying}, it is as shown: then say so by adding --as-printed. If not, give two more photos together with these, \
+             {laying}: then say so by adding --as-printed. If not, give two more photos together with these, \
              of two opposite corners, each with three faces in it."
         );
     }

@@ -11,7 +11,6 @@ use crate::colour::{Linear, Name};
 use crate::cube::{Face, Spot, State, counted};
 use crate::diagnose::Stage;
 use crate::reader::likeness::alike;
-use crate::reader::reading::laying;
 use crate::reader::{
     self, Colouring, Examination, KnownUse, Mirroring, ProblemKind, Reading, Shown, examine, read,
 };
@@ -290,12 +289,15 @@ impl Session {
     }
 
     fn answer(&mut self, state: State, examination: Examination) {
+        /// The sides may have the right colours and yet the faces be turned: all are to be compared.
+        const AS_DRAWN: &str =
+            "If every face of the cube is as drawn here, each of them the same way round";
         let mut sentence = examination.sentence();
         let is_open = |pieced: &&Pieced| pieced.certainty == Certainty::FacesOnly;
         let open = self.pieced.as_ref().filter(is_open);
-        if let Some(pieced) = open.filter(|_| examination.diagnosis.stage != Stage::Solved) {
+        if open.is_some_and(|_| examination.diagnosis.stage != Stage::Solved) {
             // A condition that the person can see for himself.
-            sentence = format!("If, {}: {sentence}", laying(pieced.scheme));
+            sentence = format!("{AS_DRAWN}: {sentence}");
         }
         if self.pieced.as_ref().is_some_and(|pieced| pieced.is_another) {
             sentence.push_str(" By its colours this is another cube than the one in your file.");

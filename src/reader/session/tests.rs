@@ -357,8 +357,7 @@ fn plain_faces_are_answered() {
     stage.certainty = Certainty::FacesOnly;
     stage.show_all();
     assert_eq!(stage.standing(), "answered");
-    let condition = "If, with white on top and green in front, red is on the right, orange on the left, \
-                     blue behind and yellow below: ";
+    let condition = "If every face of the cube is as drawn here, each of them the same way round: ";
     assert!(stage.says().starts_with(condition), "{}", stage.says());
 }
 
