@@ -171,7 +171,7 @@ fn repeated(shown: &[Shown], twice: &[Alike], distinct: usize, absent: Option<&s
         .take(MOST)
         .map(
             |pair| match (name(shown, pair.first), name(shown, pair.again)) {
-                (first, again) if first == again => format!("{first} was given twice"),
+                (first, again) if first == again => format!("the photo {first} was given twice"),
                 (first, again) => format!("the same face seems to show in {first} and {again}"),
             },
         )
@@ -216,7 +216,7 @@ fn mirrored(shown: &[Shown], one_of: &[usize], left: usize) -> Problem {
     Problem {
         kind: ProblemKind::MirroredPhoto,
         text: format!(
-            "{} seems to be mirrored, the others not: {why}; take it again without a selfie camera, or mirror it back",
+            "the photo {} seems to be mirrored, the others not: {why}; take it again without a selfie camera, or mirror it back",
             names.join(" or ")
         ),
     }

@@ -4,6 +4,7 @@
 use super::photos::{photos, read_json};
 use super::{folder, project, sixfold, sixfold_given, state_of};
 use serde_json::json;
+use std::process::Command;
 
 fn check_state(state: &str, expected: &[&str]) {
     let run = sixfold_given(state, ["diagnose", "-"]);
@@ -223,6 +224,25 @@ fn a_face_is_shown_twice() {
         "photo-1.jpg",
     ];
     check_unread(&paths, (3, "same-face-twice"), &words);
+
+    // A name is printed as it is, though a sentence begins with a capital letter.
+    let named = folder("refusals-named");
+    let given = [1, 2, 3, 4, 5, 5].map(|number| {
+        let path = named.join(format!("photo-{number}.jpg"));
+        std::fs::copy(&photos("faces-easy/cube-01-n6", &[number])[0], &path).unwrap();
+        path
+    });
+    let run = Command::new(env!("CARGO_BIN_EXE_sixfold"))
+        .arg("read")
+        .args(given.iter().filter_map(|path| path.file_name()))
+        .current_dir(&named)
+        .output()
+        .unwrap();
+    let out = String::from_utf8(run.stdout).unwrap();
+    assert!(
+        out.contains("The photo photo-5.jpg was given twice"),
+        "{out}"
+    );
 }
 
 #[test]
