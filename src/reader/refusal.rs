@@ -166,7 +166,10 @@ fn unseen(shown: &[Shown], photo: usize) -> Problem {
 fn repeated(shown: &[Shown], twice: &[Alike], distinct: usize, absent: Option<&str>) -> Problem {
     /// As many pairs as can be taken in.
     const MOST: usize = 3;
-    let mut pairs: Vec<String> = twice
+    // A photo of three faces shows three faces again, and is told once.
+    let mut told = twice.to_vec();
+    told.dedup();
+    let mut pairs: Vec<String> = told
         .iter()
         .take(MOST)
         .map(
@@ -176,8 +179,8 @@ fn repeated(shown: &[Shown], twice: &[Alike], distinct: usize, absent: Option<&s
             },
         )
         .collect();
-    if twice.len() > MOST {
-        pairs.push(format!("{} more", counted(twice.len() - MOST)));
+    if told.len() > MOST {
+        pairs.push(format!("{} more", counted(told.len() - MOST)));
     }
     let rest = missing(distinct, absent);
     Problem {

@@ -225,6 +225,11 @@ fn a_face_is_shown_twice() {
     ];
     check_unread(&paths, (3, "same-face-twice"), &words);
 
+    let corner = photos("corners-easy/corner-01-n6", &[1, 1]);
+    let reading = read_json(&corner).json();
+    let text = reading["problem"]["text"].as_str().unwrap();
+    assert_eq!(text.matches("given twice").count(), 1, "{text}");
+
     // A name is printed as it is, though a sentence begins with a capital letter.
     let named = folder("refusals-named");
     let given = [1, 2, 3, 4, 5, 5].map(|number| {
