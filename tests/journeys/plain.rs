@@ -1,7 +1,7 @@
 //! A cube solved or nearly so, one face a photo: every sticker is clear, yet how the faces lie is not to be seen.
 
 use super::lesson::report;
-use super::{folder, sixfold};
+use super::{folder, sixfold, sixfold_given};
 use image::{Rgb, RgbImage};
 use imageproc::drawing::draw_filled_rect_mut;
 use imageproc::rect::Rect;
@@ -105,6 +105,39 @@ fn a_cube_a_turn_or_two_from_solved_face_by_face() {
         truth.sort();
         assert_eq!(read, truth);
     }
+}
+
+/// Two corners exchanged on a cube otherwise solved, as one is put together wrongly: better photos would not help.
+#[test]
+fn a_cube_that_cannot_be_may_be_at_fault_itself() {
+    let photos = rows(
+        "exchanged",
+        [
+            "WWW WWW WWW",
+            "GRR RRR RRR",
+            "RGO GGG GGG",
+            "YYY YYY YYY",
+            "OOG OOO OOO",
+            "BBB BBB BBB",
+        ],
+    );
+    let mut arguments = vec![PathBuf::from("read")];
+    arguments.extend(photos);
+    let run = sixfold(&arguments);
+    assert_eq!(run.status, 3, "{}", run.out);
+    let words = run.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        words.contains("if all are as shown, the cube itself is at fault"),
+        "{words}"
+    );
+
+    arguments.push("--json".into());
+    let told = sixfold_given(&sixfold(&arguments).out, ["diagnose", "-"]);
+    assert!(
+        told.out.contains("Exchange the corners at UFR and UFL"),
+        "{}",
+        told.out
+    );
 }
 
 /// The colour words of a face's letters.

@@ -189,7 +189,17 @@ fn doubts(screen: &mut Screen, reading: &Reading) -> io::Result<()> {
         screen.paragraph("- ", &format!("and {more} more"))?;
     }
     if reading.doubts.is_empty() {
-        return screen.paragraph("", &to_take_again(reading));
+        screen.paragraph("", &to_take_again(reading))?;
+        let examination = reading.examination.as_ref();
+        let cannot_be = examination.is_some_and(|examination| !examination.legality.legal);
+        if cannot_be && !reading.is_laying_open {
+            screen.paragraph(
+                "",
+                "Or compare every face above with the cube, also which way round it is: if all are as shown, the cube \
+                 itself is at fault. `sixfold diagnose` says how to mend it, from a file with what `read --json` printed.",
+            )?;
+        }
+        return Ok(());
     }
     for heard in reading
         .answers
