@@ -275,6 +275,16 @@ fn photos_of_two_sizes() {
 }
 
 #[test]
+fn a_recording_that_is_no_folder() {
+    for name in ["no-such-folder", "Cargo.toml"] {
+        let run = sixfold(["live", "--recording", name]);
+        assert_eq!((run.status, run.out.as_str()), (1, ""), "{}", run.problems);
+        let told = format!("this is none; check the name: {name}\n");
+        assert!(run.problems.ends_with(&told), "{}", run.problems);
+    }
+}
+
+#[test]
 fn wrong_command_lines() {
     for arguments in [
         vec![],

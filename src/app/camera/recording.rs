@@ -1,7 +1,7 @@
 //! A folder of frames, played in the order of their names as if a camera gave them.
 
 use super::{Frame, Next, Pixels, Source, Trouble};
-use anyhow::{Context, bail};
+use anyhow::{Context, bail, ensure};
 use image::ImageReader;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
@@ -35,6 +35,10 @@ impl Recording {
     /// If the folder cannot be read or has no such file.
     pub fn open(folder: &Path, pace: Pace) -> anyhow::Result<Self> {
         let shown = folder.display();
+        ensure!(
+            folder.is_dir(),
+            "a recording is a folder of JPEG or PNG frames, and this is none; check the name: {shown}"
+        );
         let entries = fs::read_dir(folder)
             .with_context(|| format!("the recording cannot be read: {shown}"))?;
         let mut frames = Vec::new();
