@@ -1,4 +1,4 @@
-//! Which photos seem to show the same face, by the pattern of their stickers alone.
+//! Which photos seem to show the same face, by the pattern of their stickers alone, or the colour of plain ones.
 //!
 //! It only explains why photos make no cube; nothing is read by it.
 
@@ -11,6 +11,8 @@ pub(super) struct Alike {
     pub first: usize,
     /// The photo that seems to show the same face again.
     pub again: usize,
+    /// Whether the face is of one colour.
+    pub is_plain: bool,
 }
 
 /// How strongly two patterns must agree to be taken for one: their correlation over all cells and channels, the
@@ -21,6 +23,10 @@ const LEAST_AGREEMENT: f64 = 0.85;
 /// The most by which the tints of two faces may differ to be taken for one, in natural logarithms of light. Measured on the
 /// bursts of `fixtures/photos`: frames of one face differ by at most 0.12.
 const MOST_OFF_TINT: f64 = 0.3;
+
+/// The most by which the brightness of two plain faces may differ to be taken for one, in natural logarithms of light: twice
+/// as bright.
+const MOST_OFF_LIGHT: f64 = 0.7;
 
 /// The least spread of a pattern, in natural logarithms of light: a face of one colour has none.
 const LEAST_SPREAD: f64 = 0.2;
@@ -35,12 +41,13 @@ pub(super) fn alike(photos: &[SeenPhoto]) -> Vec<Alike> {
             view.into_iter()
                 .flat_map(move |view| view.faces.iter().map(move |face| (index, face)))
         })
-        .filter_map(|(index, face)| Some((index, Pattern::of(face)?)))
+        .map(|(index, face)| (index, Pattern::of_any(face)))
         .collect();
     let mut found = Vec::new();
     for (at, (again, pattern)) in faces.iter().enumerate() {
         let earlier = faces[..at].iter().filter(|(first, _)| first != again);
         let best = earlier
+            .filter(|(_, other)| pattern.is_plain == other.is_plain)
             .map(|(first, other)| (pattern.agreement(other), *first))
             .max_by(|one, other| one.0.total_cmp(&other.0));
         if let Some((agreement, first)) = best
@@ -49,6 +56,7 @@ pub(super) fn alike(photos: &[SeenPhoto]) -> Vec<Alike> {
             found.push(Alike {
                 first,
                 again: *again,
+                is_plain: pattern.is_plain,
             });
         }
     }
@@ -63,18 +71,30 @@ pub(super) struct Pattern {
     cells: Vec<[f64; 3]>,
     /// Those means, about their own mean.
     tint: [f64; 3],
+    /// Their mean.
+    brightness: f64,
+    /// Whether the face is of one colour.
+    is_plain: bool,
 }
 
 impl Pattern {
     /// The pattern of a face; `None` if all of it has one colour.
     pub fn of(face: &SeenFace) -> Option<Self> {
-        let (cells, means) = pattern(face)?;
+        Some(Self::of_any(face)).filter(|pattern| !pattern.is_plain)
+    }
+
+    fn of_any(face: &SeenFace) -> Self {
+        let (cells, means) = pattern(face);
         let brightness = means.iter().sum::<f64>() / 3.0;
-        Some(Self {
+        let power: f64 = cells.iter().flatten().map(|light| light * light).sum();
+        let spread = (power / (3.0 * cells.len() as f64)).sqrt();
+        Self {
             n: face.n,
             cells,
             tint: means.map(|mean| mean - brightness),
-        })
+            brightness,
+            is_plain: spread < LEAST_SPREAD,
+        }
     }
 
     /// How strongly two patterns agree, in whatever turn: 1 at most.
@@ -85,6 +105,10 @@ impl Pattern {
         let off_tint = apart.map(|(own, other)| (own - other).abs());
         if self.n != other.n || off_tint.fold(0.0, f64::max) > MOST_OFF_TINT {
             return f64::NEG_INFINITY;
+        }
+        if self.is_plain && other.is_plain {
+            let is_near = (self.brightness - other.brightness).abs() <= MOST_OFF_LIGHT;
+            return if is_near { 1.0 } else { f64::NEG_INFINITY };
         }
         (0..4)
             .map(|turns| correlation(&self.cells, &turned(&other.cells, self.n, turns)))
@@ -97,8 +121,8 @@ impl Pattern {
     }
 }
 
-/// The logarithms of a face's cells, each channel about its mean, and those means; `None` for a face of one colour.
-fn pattern(face: &SeenFace) -> Option<(Vec<[f64; 3]>, [f64; 3])> {
+/// The logarithms of a face's cells, each channel about its mean, and those means.
+fn pattern(face: &SeenFace) -> (Vec<[f64; 3]>, [f64; 3]) {
     // A hundredth of the sensor's range: below it the logarithm would be of noise.
     const FLOOR: f64 = 0.01;
     let mut cells: Vec<[f64; 3]> = face
@@ -117,8 +141,7 @@ fn pattern(face: &SeenFace) -> Option<(Vec<[f64; 3]>, [f64; 3])> {
             *light -= mean;
         }
     }
-    let power: f64 = cells.iter().flatten().map(|light| light * light).sum();
-    ((power / (3.0 * count)).sqrt() >= LEAST_SPREAD).then_some((cells, means))
+    (cells, means)
 }
 
 /// The cells of an n×n face turned by so many quarters.

@@ -77,7 +77,9 @@ pub(super) fn of_photos(
     let seen = faces_seen(photos);
     // Six faces that make a cube that can exist are six, however alike they look: after a half turn two may be the same.
     let is_cube = reading.is_laying_open && is_legal(reading);
-    let twice = if is_cube { Vec::new() } else { alike(photos) };
+    // Not so plain ones: the same face again is all too easily taken for one that was not shown.
+    let mut twice = alike(photos);
+    twice.retain(|pair| pair.is_plain || !is_cube);
     let distinct = seen.saturating_sub(twice.len());
     let kind = reading.problem.as_ref().map(|problem| problem.kind);
     if kind.is_some_and(|kind| kind != ProblemKind::FacesMissing) {

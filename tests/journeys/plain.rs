@@ -55,6 +55,23 @@ fn faces(name: &str, drawn: [&str; 6], letter: impl Fn(u32, u32) -> usize, n: u3
     drawn.iter().enumerate().map(draw).collect()
 }
 
+/// What was not shown is not made up: the other faces of a solved cube do not tell that it is one.
+#[test]
+fn a_plain_face_shown_twice_is_no_other() {
+    let shown = plain_faces("plain-twice", 3);
+    for taken in [[0, 1, 2, 3, 4, 1], [1, 2, 3, 4, 5, 1], [0, 1, 3, 4, 0, 1]] {
+        let mut arguments = vec![PathBuf::from("read")];
+        arguments.extend(taken.map(|face: usize| shown[face].clone()));
+        let run = sixfold(&arguments);
+        assert_eq!(run.status, 3, "{}", run.out);
+        assert!(
+            run.out.starts_with("The cube could not be read.") && run.out.contains("given twice"),
+            "{}",
+            run.out
+        );
+    }
+}
+
 /// A turn or two from solved, two faces may be alike but for their colours, or altogether; and faces turned about may make
 /// another cube that can exist, whose sides have the same colours. So every face is to be compared.
 ///
