@@ -396,14 +396,15 @@ pub(super) fn decode(
             found.log_best = other.log;
         }
     }
-    if matches!(found.kind, Kind::Moved { .. }) {
-        // Several ways may lead to the same stickers.
-        let mut same = Sum::default();
-        for way in moved.iter().filter(|way| way.classes == found.classes) {
-            same.add(way.log);
-        }
-        found.log_best = same.log();
+    // Several ways may lead to the same stickers: a midge is flipped, or its two stickers were exchanged.
+    let mut same = Sum::default();
+    if !matches!(found.kind, Kind::Moved { .. }) {
+        same.add(found.log_best);
     }
+    for way in moved.iter().filter(|way| way.classes == found.classes) {
+        same.add(way.log);
+    }
+    found.log_best = same.log();
     let parts = Parts {
         rest,
         ends,
@@ -672,8 +673,8 @@ mod tests {
     use crate::cube::{State, check};
     use crate::testkit::exchange;
 
-    /// The classes of a cube every sticker of which is clear, what it is decoded as, and the shares of the classes.
-    fn clearly_seen(state: &State) -> (Vec<usize>, Decoded, Vec<Logs>) {
+    /// The classes of a cube every sticker of which is clear, what it is decoded as, and from what.
+    fn decoded(state: &State) -> (Vec<usize>, Decoded, Parts, Places) {
         let seen: Vec<usize> = state.stickers().iter().map(|face| face.index()).collect();
         let raw = seen
             .iter()
@@ -684,8 +685,37 @@ mod tests {
             moved: 0.03,
         };
         let (found, parts) = decode(state.n(), &[0, 1, 2, 3, 4, 5], &places, unlawful);
+        (seen, found, parts, places)
+    }
+
+    fn clearly_seen(state: &State) -> (Vec<usize>, Decoded, Vec<Logs>) {
+        let (seen, found, parts, _) = decoded(state);
         let shares = parts.shares(&found);
         (seen, found, shares)
+    }
+
+    /// A midge is flipped, or its two stickers were exchanged; a corner changed places with another, or their stickers did: the
+    /// cube is the same.
+    #[test]
+    fn what_came_about_in_either_way_is_certain() {
+        let midge = |state: &mut State| {
+            exchange(state, Layout::of(3).midges[7].places.map(usize::from));
+        };
+        let corners = |state: &mut State| {
+            let [one, other] = [0, 1].map(|corner| Layout::of(3).corners[corner].places);
+            for pair in one.into_iter().zip(other) {
+                exchange(state, [pair.0, pair.1].map(usize::from));
+            }
+        };
+        let ways: [&dyn Fn(&mut State); 2] = [&midge, &corners];
+        for change in ways {
+            let mut state = State::solved(3);
+            change(&mut state);
+            let (seen, found, parts, places) = decoded(&state);
+            assert_eq!(found.classes, seen);
+            let share = (found.log_best - parts.log_total(&places)).exp();
+            assert!(share > 0.99, "{:?}: {share}", found.kind);
+        }
     }
 
     /// One corner is twisted and every sticker clear: then none is in doubt, whichever other corner could make up for it.
