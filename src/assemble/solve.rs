@@ -273,10 +273,11 @@ impl Layings {
                 };
                 let places = self.places(task, colours, glance.laid);
                 all.add(parts.log_total(places) + guess.log_prior);
-                if essence(&task.holds, &guess.decoded.classes) == solution.essence {
+                let is_same = essence(&task.holds, &guess.decoded.classes) == solution.essence;
+                if is_same {
                     same.add(guess.log_best());
-                    alike.add(guess.log_best());
-                } else if classes_of(guess, task.seen) == looks {
+                }
+                if is_same || classes_of(guess, task.seen) == looks {
                     alike.add(guess.log_best());
                 }
             }

@@ -166,7 +166,7 @@ fn squares<'a>(
         })
     });
     corners.filter_map(move |(index, one, other)| {
-        let (right, down) = cell(flats, index, one, other)?;
+        let ([first, second], right, down) = cell(flats, index, one, other)?;
         let here = &flats[index];
         let (x, y) = (here.x + right.0 + down.0, here.y + right.1 + down.1);
         let turn = cross(right, down);
@@ -185,11 +185,6 @@ fn squares<'a>(
             .filter(|&(stray, _)| stray < reach)
             .min_by(|a, b| a.0.total_cmp(&b.0))?
             .1;
-        let (first, second) = if step(here, &flats[one as usize]) == right {
-            (one, other)
-        } else {
-            (other, one)
-        };
         let four = [index as u32, first, second, fourth];
         let is_known = (0..4).any(|left_out| {
             let mut three = four.iter().enumerate().filter(|&(k, _)| k != left_out);
@@ -207,8 +202,8 @@ fn squares<'a>(
     })
 }
 
-/// The steps to the right and down from a region to two others, if the three could be on one cell's corner.
-fn cell(flats: &[Flat], index: usize, one: u32, other: u32) -> Option<(Step, Step)> {
+/// Two regions as those to the right of a third and below it, and the steps there, if the three could be on one cell's corner.
+fn cell(flats: &[Flat], index: usize, one: u32, other: u32) -> Option<([u32; 2], Step, Step)> {
     let flat = &flats[index];
     let (right, down) = (
         step(flat, &flats[one as usize]),
@@ -218,12 +213,12 @@ fn cell(flats: &[Flat], index: usize, one: u32, other: u32) -> Option<(Step, Ste
     if !CELL_AREAS.contains(&(turn.abs() / flat.area)) {
         return None;
     }
-    let (right, down) = if turn > 0.0 {
-        (right, down)
+    let (regions, right, down) = if turn > 0.0 {
+        ([one, other], right, down)
     } else {
-        (down, right)
+        ([other, one], down, right)
     };
-    (flat.mismatch(right, down) <= MISMATCH).then_some((right, down))
+    (flat.mismatch(right, down) <= MISMATCH).then_some((regions, right, down))
 }
 
 /// The share of a lattice's steps that another must have for the two to be one.
@@ -366,7 +361,7 @@ fn best_from(
             {
                 continue;
             }
-            let Some((right, down)) = cell(flats, index, one, other) else {
+            let Some((_, right, down)) = cell(flats, index, one, other) else {
                 continue;
             };
             if memberships.is_known([index as u32, one, other]) {
