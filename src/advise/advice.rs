@@ -123,6 +123,16 @@ pub fn advise(state: &State) -> Result<Option<Advice>, Error> {
             others: Vec::new(),
         }));
     }
+    next_advice(state)
+}
+
+/// The next step to solved with what it is known as, whatever the learner is in the middle of; `None` for a cube that is
+/// solved, in whatever hold.
+///
+/// # Errors
+///
+/// As [`advise`].
+pub(super) fn next_advice(state: &State) -> Result<Option<Advice>, Error> {
     let Some(step) = next_step(state)? else {
         return Ok(None);
     };

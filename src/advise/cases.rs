@@ -1,9 +1,9 @@
 //! Every case of a size set up on a cube of its own, held so that it shows, with the way out of it: what a printed
 //! sheet of cases is made of.
 
-use super::advice::{Known, Other, advise, side_effects};
+use super::advice::{Known, Other, next_advice, side_effects};
 use super::proof::{Error, Step};
-use super::route::route;
+use super::route::next_step;
 use super::search::in_hold;
 use crate::cube::{Face, Hold, Layout, Move, Sequence, State, Words};
 use crate::diagnose::{Case, Stage, Structure, diagnose, open_edges, strip, strip_places};
@@ -31,35 +31,32 @@ pub struct Example {
 /// Edges on which two groups are shown: across a face, across the cube, beside one another, and askew.
 const PLACES: [[usize; 2]; 6] = [[0, 2], [0, 6], [8, 9], [0, 1], [0, 8], [0, 5]];
 
-/// The cases of a size that fit on a sheet.
+/// Cases as many as fit on one page.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Examples {
-    /// The cases, each where it takes fewest turns.
-    pub shown: Vec<Example>,
+pub struct Selection {
+    /// The cases.
+    pub cases: Vec<Case>,
     /// How many more there are, in which layers are open in different ways.
     pub left_out: usize,
 }
 
-/// The largest cube all of whose cases are shown: there are 295 on an 8×8×8 and 1951 on a 9×9×9.
+/// The largest cube all of whose cases fit on one page: there are 295 on an 8×8×8 and 1951 on a 9×9×9.
 const LARGEST_WITH_ALL: usize = 8;
 
-/// The cases of a cube of order `n`; of a large one those whose open layers are all open in the same way.
-///
-/// # Errors
-///
-/// Only an own error, should a way not stand its proof.
-pub fn examples(n: usize) -> Result<Examples, Error> {
-    let all = Case::all(n);
-    let is_shown = |case: &&Case| match &case.structure {
-        Structure::LastGroups(groups) => n <= LARGEST_WITH_ALL || groups.key.kinds() == 1,
-        Structure::Reduced { .. } => true,
-    };
-    let shown = all.iter().filter(is_shown).map(|case| example(n, case));
-    let shown: Vec<Example> = shown.collect::<Result<_, _>>()?;
-    Ok(Examples {
-        left_out: all.len() - shown.len(),
-        shown,
-    })
+impl Selection {
+    /// The cases of a cube of order `n`; of a large one those whose open layers are all open in the same way.
+    pub fn of(n: usize) -> Self {
+        let mut cases = Case::all(n);
+        let all = cases.len();
+        cases.retain(|case| match &case.structure {
+            Structure::LastGroups(groups) => n <= LARGEST_WITH_ALL || groups.key.kinds() == 1,
+            Structure::Reduced { .. } => true,
+        });
+        Self {
+            left_out: all - cases.len(),
+            cases,
+        }
+    }
 }
 
 impl Example {
@@ -70,7 +67,13 @@ impl Example {
     }
 }
 
-fn example(n: usize, case: &Case) -> Result<Example, Error> {
+/// A case of a cube of order `n` where it takes fewest turns, in the colours of a cube held with white up and green in
+/// front.
+///
+/// # Errors
+///
+/// Only an own error, should a way not stand its proof.
+pub fn example(n: usize, case: &Case) -> Result<Example, Error> {
     let states: Vec<State> = match &case.structure {
         Structure::LastGroups(groups) => PLACES.map(|edges| groups.key.state(edges)).into(),
         Structure::Reduced { flip, swap } => vec![reduced(n, *flip, *swap)],
@@ -88,7 +91,7 @@ fn example(n: usize, case: &Case) -> Result<Example, Error> {
     let mut best = best.ok_or(Error::NoWay {
         doing: "set up a case",
     })?;
-    if let Some(advice) = advise(&best.state)? {
+    if let Some(advice) = next_advice(&best.state)? {
         let next = &advice.step;
         let is_shown =
             matches!(&best.steps[..], [only] if next.hold.0.is_empty() && only.moves == next.moves);
@@ -96,7 +99,23 @@ fn example(n: usize, case: &Case) -> Result<Example, Error> {
         best.others = advice.others;
     }
     best.side_effects = side_effects(&all_moves(&best.steps), n);
+    // Proved at last on the very cube that is drawn.
+    let shows = diagnose(&best.state, &[], &Words::default()).case;
+    let reached = best.state.after(&all_moves(&best.steps).0);
+    if shows.is_none_or(|shown| shown.id != case.id) || goes_on(case, &reached) {
+        return Err(Error::NoWay {
+            doing: "show a case and mend it",
+        });
+    }
     Ok(best)
+}
+
+/// Whether a case is not over.
+fn goes_on(case: &Case, state: &State) -> bool {
+    let found = diagnose(state, &[], &Words::default());
+    // A parity of the reduced cube that then shows is a case of its own.
+    let is_of_groups = matches!(case.structure, Structure::LastGroups(_));
+    found.stage < Stage::Reduced || (!is_of_groups && found.case.is_some())
 }
 
 /// A reduced cube with parities: the group at UF turned over, the groups at UF and UB exchanged, or both.
@@ -128,23 +147,18 @@ fn reduced(n: usize, flip: bool, swap: bool) -> State {
 /// bring groups about, so that it is shown after the ones and is over before the others.
 fn settled(case: &Case, state: State) -> Result<Example, Error> {
     let of_groups = matches!(case.structure, Structure::LastGroups(_));
-    let goes_on = |state: &State| {
-        let found = diagnose(state, &[], &Words::default());
-        // A parity of the reduced cube that then shows is a case of its own.
-        found.stage < Stage::Reduced || (!of_groups && found.case.is_some())
-    };
     let mut state = state;
     let mut steps = Vec::new();
     let mut at = state.clone();
-    for step in route(&state)?.steps {
-        if !goes_on(&at) {
-            break;
-        }
+    while goes_on(case, &at) {
+        let step = next_step(&at)?.ok_or(Error::NoWay {
+            doing: "mend a case",
+        })?;
         at = at.after(&step.hold.0).after(&step.moves.0);
         steps.push(step);
     }
     if let Some(first) = steps.first_mut() {
-        state.turn_all(&std::mem::take(&mut first.hold).0);
+        state = held(&state, Hold::of_sequence(&std::mem::take(&mut first.hold)));
         if of_groups {
             let inner = first.moves.0.iter().position(|&step| !is_outer(step));
             let set_up: Vec<Move> = first.moves.0.drain(..inner.unwrap_or(0)).collect();
@@ -155,14 +169,6 @@ fn settled(case: &Case, state: State) -> Result<Example, Error> {
     if let Some(last) = steps.last_mut().filter(|_| of_groups) {
         let inner = last.moves.0.iter().rposition(|&step| !is_outer(step));
         last.moves.0.truncate(inner.map_or(0, |inner| inner + 1));
-    }
-    let reached = steps.iter().fold(state.clone(), |state, step| {
-        state.after(&step.hold.0).after(&step.moves.0)
-    });
-    if goes_on(&reached) {
-        return Err(Error::NoWay {
-            doing: "mend a case from where it shows",
-        });
     }
     let edges = match case.structure {
         Structure::LastGroups(_) => open_edges(&state),
@@ -189,7 +195,7 @@ impl Example {
         };
         let hold = showing_all(&self.edges);
         first.moves.0 = in_hold(&first.moves.0, hold);
-        self.state.turn_all(&hold.sequence().0);
+        self.state = held(&self.state, hold);
         if let Some(second) = self.steps.get_mut(1) {
             let back = hold.inverse().then(Hold::of_sequence(&second.hold));
             second.hold = back.sequence();
@@ -202,6 +208,13 @@ impl Example {
         }
         self.edges.sort_unstable();
     }
+}
+
+/// The cube in another hold, in the colours it would have there were it solved: which ones the groups have says nothing,
+/// and a cube always held alike is easier to look at.
+fn held(state: &State, hold: Hold) -> State {
+    let turned = state.after(&hold.sequence().0);
+    turned.renamed(Face::ALL.map(|face| hold.brings(face)))
 }
 
 /// The hold in which most of the edges show, then most of their sides, with the least turning in the hands.
@@ -255,40 +268,74 @@ pub fn all_moves(steps: &[Step]) -> Sequence {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::advise::advise;
+    use crate::cube::Spot;
 
-    /// Each example is what it says it is, and its moves end it, judged by the diagnosis.
+    fn shown(n: usize) -> Vec<Example> {
+        let all = Selection::of(n).cases;
+        all.iter().map(|case| example(n, case).unwrap()).collect()
+    }
+
+    /// It is what it says it is, and its moves end it, judged by the diagnosis.
+    fn check(n: usize, example: &Example) {
+        let words = Words::default();
+        let id = &example.case.id;
+        let shown = diagnose(&example.state, &[], &words).case.unwrap();
+        assert_eq!(shown.id, *id, "n = {n}");
+        let after = example.state.after(&all_moves(&example.steps).0);
+        let found = diagnose(&after, &[], &words);
+        assert!(found.stage >= Stage::Reduced, "{id}");
+        if let Structure::Reduced { flip, swap } = example.case.structure {
+            assert!(found.case.is_none(), "{id}");
+            // The way out of both leaves the last layers to be done again.
+            let is_solved = found.stage == Stage::Solved;
+            assert!((flip && swap) || is_solved, "{id}");
+        }
+        assert!(!example.edges.is_empty());
+        for &edge in &example.edges {
+            let (a, b) = Layout::EDGES[edge];
+            let is_seen = |side: Face| [Face::U, Face::F, Face::R].contains(&side);
+            assert!(is_seen(a) || is_seen(b), "{id}");
+        }
+        if let Structure::LastGroups(_) = example.case.structure {
+            assert_eq!(example.edges, open_edges(&example.state));
+        }
+        // White up and green in front.
+        if n % 2 == 1 {
+            for face in Face::ALL {
+                let row = n / 2;
+                let middle = Spot {
+                    face,
+                    row,
+                    col: row,
+                };
+                assert_eq!(example.state.at_spot(middle), face, "{id}");
+            }
+        }
+        for other in &example.others {
+            let after = example.state.after(&other.hold.0).after(&other.moves.0);
+            let found = diagnose(&after, &[], &words);
+            assert!(found.stage >= Stage::Reduced, "{id}");
+        }
+    }
+
     #[test]
     fn every_example_shows_its_case_and_its_way_out() {
         for (n, count) in [(4, 1 + 3), (5, 7), (6, 19 + 3)] {
-            let all = examples(n).unwrap().shown;
+            let all = shown(n);
             assert_eq!(all.len(), count, "n = {n}");
             for example in all {
-                let words = Words::default();
-                let shown = diagnose(&example.state, &[], &words).case.unwrap();
-                assert_eq!(shown.id, example.case.id, "n = {n}");
-                let after = example.state.after(&all_moves(&example.steps).0);
-                let found = diagnose(&after, &[], &words);
-                assert!(found.stage >= Stage::Reduced, "{}", example.case.id);
-                if let Structure::Reduced { flip, swap } = example.case.structure {
-                    assert!(found.case.is_none(), "{}", example.case.id);
-                    // The way out of both leaves the last layers to be done again.
-                    let is_solved = found.stage == Stage::Solved;
-                    assert!((flip && swap) || is_solved, "{}", example.case.id);
-                }
-                assert!(!example.edges.is_empty());
-                for &edge in &example.edges {
-                    let (a, b) = Layout::EDGES[edge];
-                    let is_seen = |side: Face| [Face::U, Face::F, Face::R].contains(&side);
-                    assert!(is_seen(a) || is_seen(b), "{}", example.case.id);
-                }
-                if let Structure::LastGroups(_) = example.case.structure {
-                    assert_eq!(example.edges, open_edges(&example.state));
-                }
-                for other in &example.others {
-                    let after = example.state.after(&other.hold.0).after(&other.moves.0);
-                    let found = diagnose(&after, &[], &words);
-                    assert!(found.stage >= Stage::Reduced, "{}", example.case.id);
-                }
+                check(n, &example);
+            }
+        }
+    }
+
+    /// Some of the thousands, whose layers are open in different ways.
+    #[test]
+    fn examples_of_large_cubes_show_their_case_and_its_way_out() {
+        for (n, apart) in [(9, 97), (10, 311), (11, 2503)] {
+            for case in Case::all(n).iter().step_by(apart) {
+                check(n, &example(n, case).unwrap());
             }
         }
     }
@@ -298,7 +345,7 @@ mod tests {
     fn other_ways_begin_in_the_hold_of_the_step() {
         let mut met = 0;
         for n in [4, 5, 6] {
-            for example in examples(n).unwrap().shown {
+            for example in shown(n) {
                 for hold in Hold::all() {
                     let state = example.state.after(&hold.sequence().0);
                     let advice = advise(&state).unwrap().unwrap();

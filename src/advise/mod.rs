@@ -31,7 +31,7 @@ mod wings;
 pub use advice::{Advice, Known, Other, advise};
 pub use aim::{Aim, Building, Built, Piece, Task};
 pub use analysis::{Analysis, Applied, CentreFate, Cycle, GroupFate, Kind, analyse, apply};
-pub use cases::{Example, Examples, all_moves, examples};
+pub use cases::{Example, Selection, all_moves, example};
 pub use measure::Reaches;
 pub use proof::{Claim, Error, Part, PartKind, Step, Walk};
 pub use route::{Route, next_step, route};

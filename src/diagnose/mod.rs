@@ -12,6 +12,7 @@ pub use case::{Cell, Key, LastGroups};
 pub use centres::Centres;
 pub use groups::{Groups, Strip, is_whole, open_edges, strip, strip_places};
 pub use repair::{Repair, repair};
+pub use wording::Fate;
 
 use crate::cube::{
     EDGE_NAMES, Face, Fault, Pieces, State, Words, capital, check_in_words, counted, is_odd,
@@ -249,6 +250,14 @@ impl Case {
             parity: true,
             structure: Structure::Reduced { flip, swap },
         })
+    }
+
+    /// What is wrong with each layer of wings, outermost first; nothing where all groups are whole.
+    pub fn fates(&self) -> Vec<Fate> {
+        match &self.structure {
+            Structure::LastGroups(groups) => wording::fates(&groups.key),
+            Structure::Reduced { .. } => Vec::new(),
+        }
     }
 
     fn of_parities(parities: &Parities) -> Option<Self> {

@@ -29,6 +29,42 @@ struct Layer {
     end: [Option<usize>; 2],
 }
 
+/// What is wrong with the wings of a layer, as far as one sees it without looking at the other layers; in the order in
+/// which a sheet lists it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Fate {
+    /// How many wings of each group lie in the other one.
+    exchanged: usize,
+    /// In how many groups the wings are flipped, or those left of them.
+    flipped: usize,
+}
+
+impl Fate {
+    /// What there is to see.
+    pub const fn words(self) -> &'static str {
+        match (self.exchanged, self.flipped) {
+            (0, 0) => "whole",
+            (0, 1) => "flipped in one group",
+            (0, _) => "flipped in both groups",
+            (1, 0) => "one of each group exchanged",
+            (1, 1) => "one of each group exchanged, the other one flipped in one group",
+            (1, _) => "one of each group exchanged, the other one flipped in both groups",
+            (_, 0) => "both exchanged",
+            (_, 1) => "both exchanged, the other way round in one group",
+            _ => "both exchanged, the other way round in both groups",
+        }
+    }
+}
+
+/// What is wrong with each layer of wings, outermost first, told as in the case's title.
+pub(super) fn fates(key: &Key) -> Vec<Fate> {
+    let fate = |layer: &Layer| Fate {
+        exchanged: layer.foreign,
+        flipped: layer.turned.into_iter().filter(|&turned| turned).count(),
+    };
+    layers(key).iter().map(fate).collect()
+}
+
 impl Wording {
     /// The words for a case of last groups.
     pub fn of(key: &Key) -> Self {
@@ -352,6 +388,23 @@ mod tests {
              a single group, as seen from the midge. It is a parity of the outer and inner wings: each \
              of their layers needs an odd number of quarter turns.",
         );
+    }
+
+    #[test]
+    fn fates_of_some_cases() {
+        let check = |n: usize, key: &str, expected: &[&str]| {
+            let mut all = Key::all(n).into_iter();
+            let known = all.find(|known| known.to_string() == key).unwrap();
+            let words: Vec<&str> = fates(&known).iter().map(|fate| fate.words()).collect();
+            assert_eq!(words, expected, "{key}");
+        };
+        let one = "one of each group exchanged";
+        check(4, "AB : BA", &[one]);
+        check(5, "AaA", &["flipped in one group"]);
+        check(6, "AAAB : BBBA", &[one, "whole"]);
+        let flipped = "one of each group exchanged, the other one flipped in one group";
+        check(6, "AABA : BabB", &["whole", flipped]);
+        check(7, "AAaAA", &["flipped in one group"; 2]);
     }
 
     #[test]

@@ -20,6 +20,6 @@ pub use aim::places_to_watch;
 pub use net::{Mark, net, net_with};
 pub use paint::{Paint, letter, paint};
 pub use png::{PictureError, png};
-pub use sheet::{Sheet, case_sheet};
+pub use sheet::{Card, Part, PartedSheet, Sheet, case_sheet};
 pub use solid::{Solid, solid};
 pub use words::{piece_kind, spoken};

@@ -1,12 +1,15 @@
-//! The cases of a size as one page to print and a picture each.
+//! The cases of a size to print: as one page with a picture each, or, where there are thousands, as [`parts`] with a page
+//! that leads to them.
 
-use super::solid::{Solid, solid};
-use super::words::spoken;
-use crate::advise::{Example, Examples};
-use crate::calibration::Scheme;
-use crate::cube::{EDGE_NAMES, counted, listed};
-use crate::diagnose::{Structure, strip_places};
-use std::collections::BTreeSet;
+mod card;
+mod parts;
+
+pub use card::Card;
+pub use parts::{Part, PartedSheet};
+
+use crate::advise::{Example, Selection};
+use crate::cube::counted;
+use crate::diagnose::{Case, Structure};
 use std::fmt::Write;
 
 /// A sheet of cases.
@@ -18,77 +21,95 @@ pub struct Sheet {
     pub pictures: Vec<(String, String)>,
 }
 
-const STYLE: &str = include_str!("sheet.css");
+const STYLE: &str = include_str!("sheet/sheet.css");
 
-/// Lays out the sheet of a cube of order `n`.
-pub fn case_sheet(n: usize, examples: &Examples) -> Sheet {
-    let mut html = String::new();
-    let mut pictures = Vec::new();
-    // Writing to a String cannot fail, here and below.
-    let _ = write!(
+/// Lays out the sheet of a cube of order `n` from the cases of a selection, each as an example.
+pub fn case_sheet(n: usize, selection: &Selection, examples: &[Example]) -> Sheet {
+    let mut by_section: Vec<&Example> = examples.iter().collect();
+    by_section.sort_by_key(|example| Section::of(&example.case));
+    let numbered = by_section.iter().zip(1..);
+    let cards: Vec<Card> = numbered
+        .map(|(example, number)| Card::of(number, example))
+        .collect();
+    let mut html = page_begun(
+        "whole",
+        &format!("Last-group and parity cases of the {n}×{n}×{n}"),
+        &format!("{INTRODUCTION}{}", left_out(selection)),
+    );
+    html.push_str(&card::grounds(n, &cards));
+    let mut at = 0;
+    for section in
+        by_section.chunk_by(|one, other| Section::of(&one.case) == Section::of(&other.case))
+    {
+        // Writing to a String cannot fail, here and below.
+        let _ = write!(
+            html,
+            "<section>\n<h2>{} <small>{}</small></h2>\n",
+            Section::of(&section[0].case).title(),
+            cases(section.len())
+        );
+        for card in &cards[at..at + section.len()] {
+            html.push_str(&card.html);
+        }
+        at += section.len();
+        html.push_str("</section>\n");
+    }
+    html.push_str(PAGE_ENDED);
+    let picture = |example: &&Example| (example.case.id.clone(), card::picture(example));
+    Sheet {
         html,
+        pictures: by_section.iter().map(picture).collect(),
+    }
+}
+
+/// The sections of a sheet, in their order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Section {
+    OneGroup,
+    TwoGroups,
+    Reduced,
+}
+
+impl Section {
+    fn of(case: &Case) -> Self {
+        match &case.structure {
+            Structure::LastGroups(groups) if groups.key.open() == 1 => Self::OneGroup,
+            Structure::LastGroups(_) => Self::TwoGroups,
+            Structure::Reduced { .. } => Self::Reduced,
+        }
+    }
+
+    const fn title(self) -> &'static str {
+        match self {
+            Self::OneGroup => "One edge group open",
+            Self::TwoGroups => "Two edge groups open",
+            Self::Reduced => "All groups whole, with a parity",
+        }
+    }
+}
+
+/// A page up to the end of its header; `kind` is a class for the style sheet.
+fn page_begun(kind: &str, title: &str, header: &str) -> String {
+    format!(
         r#"<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Last-group and parity cases of the {n}×{n}×{n}</title>
+<title>{title}</title>
 <style>{STYLE}</style>
 </head>
-<body>
+<body class="{kind}">
 <header>
-<h1>Last-group and parity cases of the {n}×{n}×{n}</h1>
-{}{}</header>
-"#,
-        introduction(),
-        left_out(examples)
-    );
-    let mut number = 0;
-    for (title, is_in) in SECTIONS {
-        let members: Vec<&Example> = examples
-            .shown
-            .iter()
-            .filter(|example| is_in(example))
-            .collect();
-        if members.is_empty() {
-            continue;
-        }
-        let _ = write!(
-            html,
-            "<section>\n<h2>{title} <small>{}</small></h2>\n",
-            cases(members.len())
-        );
-        for example in members {
-            number += 1;
-            let picture = picture(example);
-            card(&mut html, number, example, &picture);
-            pictures.push((example.case.id.clone(), picture));
-        }
-        html.push_str("</section>\n");
-    }
-    html.push_str(
-        "<footer><p>Every sequence on this sheet was made on the cube drawn beside it by a simulator and reaches what \
-         is said. Never force a layer that is stuck: turn it back and line the layers up first.</p></footer>\n\
-         </body>\n</html>\n",
-    );
-    Sheet { html, pictures }
+<h1>{title}</h1>
+{header}</header>
+"#
+    )
 }
 
-type IsIn = fn(&Example) -> bool;
-
-const SECTIONS: [(&str, IsIn); 3] = [
-    (
-        "One edge group open",
-        |example| matches!(&example.case.structure, Structure::LastGroups(groups) if groups.key.open() == 1),
-    ),
-    (
-        "Two edge groups open",
-        |example| matches!(&example.case.structure, Structure::LastGroups(groups) if groups.key.open() == 2),
-    ),
-    ("All groups whole, with a parity", |example| {
-        matches!(&example.case.structure, Structure::Reduced { .. })
-    }),
-];
+const PAGE_ENDED: &str = "<footer><p>Every sequence on this sheet was made on the cube drawn beside it by a simulator and \
+    reaches what is said. Never force a layer that is stuck: turn it back and line the layers up first.</p></footer>\n\
+    </body>\n</html>\n";
 
 fn cases(count: usize) -> String {
     if count == 1 {
@@ -98,138 +119,23 @@ fn cases(count: usize) -> String {
     }
 }
 
-fn introduction() -> String {
-    "<p>Hold the cube as drawn: the groups in full colour are the ones the case is about, where you see them from the \
-     front, above and the right. Your colours and the way round of each group may differ; what counts is which pieces \
-     agree. If yours lie elsewhere, bring them there with turns of outer layers.</p>\n\
-     <p>R, U, F, D, L, B turn the right, top, front, bottom, left or back layer a quarter turn, clockwise as seen \
-     looking at it; with w the two outer layers there, with 3 and w three. A mark ' means anticlockwise, 2 a half \
-     turn. Letters on stickers: W white, Y yellow, R red, O orange, B blue, G green.</p>\n"
-        .to_owned()
-}
+const INTRODUCTION: &str = "<p>Hold the cube as drawn: the groups in full colour are the ones the case is about, where you \
+    see them from the front, above and the right. Your colours and the way round of each group may differ; what counts \
+    is which pieces agree. If yours lie elsewhere, bring them there with turns of outer layers.</p>\n\
+    <p>R, U, F, D, L, B turn the right, top, front, bottom, left or back layer a quarter turn, clockwise as seen looking \
+    at it; with w the two outer layers there, with 3 and w three. A mark ' means anticlockwise, 2 a half turn. Letters \
+    on stickers: W white, Y yellow, R red, O orange, B blue, G green.</p>\n";
 
 /// What is not on the sheet, if anything.
-fn left_out(examples: &Examples) -> String {
-    match examples.left_out {
+fn left_out(selection: &Selection) -> String {
+    match selection.left_out {
         0 => String::new(),
         count => format!(
             "<p>These are the cases whose open layers are all open in the same way. In the other {count} cases of this \
              size layers are open in different ways: several of these cases on top of one another. The program works \
-             out the one in hand from its stickers or photos.</p>\n"
+             out the one in hand from its stickers or photos, or draws them all in parts (<code>--every</code>).</p>\n"
         ),
     }
-}
-
-/// The cube in the hold, the groups that matter in full colour.
-fn picture(example: &Example) -> String {
-    let state = &example.state;
-    let stickers: Vec<_> = state
-        .stickers()
-        .iter()
-        .map(|&home| Some(Scheme::COMMON.colour(home)))
-        .collect();
-    let bright: BTreeSet<usize> = example
-        .edges
-        .iter()
-        .flat_map(|&edge| strip_places(state.layout(), edge))
-        .flatten()
-        .map(usize::from)
-        .collect();
-    let names: Vec<&str> = example.edges.iter().map(|&edge| EDGE_NAMES[edge]).collect();
-    let title = format!("{}, shown at {}", example.case.title, listed(&names));
-    solid(&Solid {
-        n: state.n(),
-        stickers: &stickers,
-        bright: &bright,
-        turning: None,
-        title: &title,
-    })
-}
-
-fn card(html: &mut String, number: usize, example: &Example, picture: &str) {
-    let case = &example.case;
-    let kind = if case.parity {
-        r#" <span class="parity">parity</span>"#
-    } else {
-        ""
-    };
-    let turns = example.turns();
-    let _ = write!(
-        html,
-        r#"<article id="{id}">
-<figure>{picture}</figure>
-<div>
-<h3><span class="number">{number}</span> {title}{kind}</h3>
-<p>{text}</p>
-"#,
-        id = case.id,
-        title = escaped(&case.title),
-        text = escaped(&case.text),
-    );
-    let _ = writeln!(html, r#"<p class="moves">{}</p>"#, moves(example));
-    let reached = match case.structure {
-        Structure::Reduced { .. } => "the parity is gone",
-        Structure::LastGroups(_) => "the centres as before",
-    };
-    let besides = match example.known {
-        Some(_) => String::new(),
-        None => format!(" {}", escaped(&example.side_effects)),
-    };
-    let _ = writeln!(
-        html,
-        r#"<p class="after">{turns} turns; then all groups are whole and {reached}.{besides}</p>"#
-    );
-    if let Some(known) = &example.known {
-        let _ = writeln!(
-            html,
-            r#"<p class="other">Itself often taught: {}. {}</p>"#,
-            escaped(&known.title),
-            escaped(&known.side_effects)
-        );
-    }
-    for other in &example.others {
-        let hold = if other.hold.0.is_empty() {
-            String::new()
-        } else {
-            format!("first <b>{}</b>, then ", other.hold)
-        };
-        let is_known = example
-            .known
-            .as_ref()
-            .is_some_and(|known| known.title == other.title);
-        let what = if is_known {
-            "Often written".to_owned()
-        } else {
-            format!("Often taught, {}", escaped(&other.title))
-        };
-        let _ = writeln!(
-            html,
-            r#"<p class="other">{what}: {hold}<b>{}</b>. {}</p>"#,
-            other.moves,
-            escaped(&other.side_effects)
-        );
-    }
-    html.push_str("<ol>");
-    for step in &example.steps {
-        for &step in step.hold.0.iter().chain(&step.moves.0) {
-            let _ = write!(html, "<li><b>{step}</b> {}</li>", spoken(step));
-        }
-    }
-    html.push_str("</ol>\n</div>\n</article>\n");
-}
-
-/// The moves of all steps, a step a line, each move kept together.
-fn moves(example: &Example) -> String {
-    let lines: Vec<String> = example
-        .steps
-        .iter()
-        .map(|step| {
-            let moves = step.hold.0.iter().chain(&step.moves.0);
-            let moves: Vec<String> = moves.map(|step| format!("<span>{step}</span>")).collect();
-            moves.join(" ")
-        })
-        .collect();
-    lines.join("<br>")
 }
 
 /// A text as it must stand in HTML and SVG.

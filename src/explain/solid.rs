@@ -91,22 +91,104 @@ pub fn solid(what: &Solid) -> String {
         6 * n * n,
         "stickers of a cube of order {n}"
     );
-    let hidden: Vec<Face> = HIDDEN
-        .into_iter()
-        .filter(|&face| is_needed(what, face))
-        .collect();
-    let faces: Vec<Face> = hidden.iter().copied().chain(SHOWN).collect();
-    let frame = Frame::around(&faces);
-    let mut svg = String::new();
-    let _ = write!(
-        svg,
-        r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {0:.0} {1:.0}" width="{0:.0}" height="{1:.0}" role="img"><title>{2}</title>{STYLE}"#,
-        frame.wide_px,
-        frame.high_px,
-        escaped(what.title)
-    );
-    for &face in &hidden {
-        draw_face(&mut svg, what, face, &frame);
+    let hidden = hidden(what);
+    let frame = Frame::of(&hidden);
+    let mut svg = frame.opened(what.title);
+    svg.push_str(STYLE);
+    let is_whole = what.bright.is_empty();
+    draw_faces(&mut svg, &hidden, &frame, &|svg, face| {
+        draw_body(svg, face, &frame, if is_whole { BODY } else { DIM_BODY });
+        for place in places(n, face) {
+            let stands_out = what.bright.contains(&place);
+            if stands_out {
+                draw_surround(svg, (n, place), &frame);
+            }
+            let is_bright = is_whole || stands_out;
+            draw_sticker(svg, (n, place), &frame, (what.stickers[place], is_bright));
+        }
+    });
+    if let Some(step) = what.turning {
+        for face in SHOWN {
+            draw_arrow(&mut svg, n, (face, step), &frame);
+        }
+    }
+    svg.push_str("</svg>");
+    svg
+}
+
+/// A dimmed cube that many pictures on one page share, so that each of them only draws what differs.
+pub(super) struct Ground {
+    pub(super) n: usize,
+    pub(super) stickers: Vec<Option<Name>>,
+}
+
+/// A picture that shows only together with what it lies on.
+pub(super) struct Over {
+    /// The picture.
+    pub(super) svg: String,
+    /// The faces drawn beside the cube; they name what it lies on.
+    pub(super) hidden: Vec<Face>,
+}
+
+impl Ground {
+    /// The dimmed cube with some faces drawn beside it, to be put once into the page.
+    pub(super) fn drawn(&self, hidden: &[Face]) -> String {
+        let frame = Frame::of(hidden);
+        let mut svg = format!(r#"<g id="{}">"#, ground_id(hidden));
+        draw_faces(&mut svg, hidden, &frame, &|svg, face| {
+            draw_body(svg, face, &frame, DIM_BODY);
+            for place in places(self.n, face) {
+                draw_sticker(svg, (self.n, place), &frame, (self.stickers[place], false));
+            }
+        });
+        svg.push_str("</g>");
+        svg
+    }
+
+    /// A picture that lies on it.
+    pub(super) fn over(&self, what: &Solid) -> Over {
+        let hidden = hidden(what);
+        let frame = Frame::of(&hidden);
+        let mut svg = frame.opened(what.title);
+        let _ = write!(svg, r##"<use href="#{}"/>"##, ground_id(&hidden));
+        for face in hidden.iter().copied().chain(SHOWN) {
+            for place in places(self.n, face) {
+                let is_bright = what.bright.contains(&place);
+                let sticker = what.stickers[place];
+                if is_bright {
+                    draw_surround(&mut svg, (self.n, place), &frame);
+                }
+                if is_bright || sticker != self.stickers[place] {
+                    draw_sticker(&mut svg, (self.n, place), &frame, (sticker, is_bright));
+                }
+            }
+        }
+        svg.push_str("</svg>");
+        Over { svg, hidden }
+    }
+}
+
+fn ground_id(hidden: &[Face]) -> String {
+    let faces: Vec<String> = hidden.iter().map(|face| format!("-{face}")).collect();
+    format!("cube{}", faces.concat())
+}
+
+/// The faces to be drawn beside the cube.
+fn hidden(what: &Solid) -> Vec<Face> {
+    let mut hidden = HIDDEN.to_vec();
+    hidden.retain(|&face| is_needed(what, face));
+    hidden
+}
+
+/// The places of a face.
+const fn places(n: usize, face: Face) -> std::ops::Range<usize> {
+    face.index() * n * n..(face.index() + 1) * n * n
+}
+
+/// Draws hidden faces with their captions, then those one sees.
+fn draw_faces(svg: &mut String, hidden: &[Face], frame: &Frame, draw: &dyn Fn(&mut String, Face)) {
+    for &face in hidden {
+        draw(svg, face);
         let (middle, y) = frame.middle_below(face);
         let words = match face {
             Face::L => "left, seen through the cube",
@@ -116,18 +198,11 @@ pub fn solid(what: &Solid) -> String {
         // Under a narrow face near the rim the words move inwards to stay in the picture.
         let half = width(words, LABEL_PX) / 2.0 + 3.0;
         let x = middle.clamp(half, (frame.wide_px - half).max(half));
-        text(&mut svg, words, (x, y), (LABEL_PX, Anchor::Middle), QUIET);
+        text(svg, words, (x, y), (LABEL_PX, Anchor::Middle), QUIET);
     }
     for face in SHOWN {
-        draw_face(&mut svg, what, face, &frame);
+        draw(svg, face);
     }
-    if let Some(step) = what.turning {
-        for face in SHOWN {
-            draw_arrow(&mut svg, n, (face, step), &frame);
-        }
-    }
-    svg.push_str("</svg>");
-    svg
 }
 
 /// The size of the picture and where its origin lies.
@@ -138,11 +213,10 @@ struct Frame {
 }
 
 impl Frame {
-    fn around(faces: &[Face]) -> Self {
-        let corners: Vec<Step> = faces
-            .iter()
-            .flat_map(|&face| panel(face).corners())
-            .collect();
+    /// Around the faces one sees and some hidden ones.
+    fn of(hidden: &[Face]) -> Self {
+        let faces = hidden.iter().copied().chain(SHOWN);
+        let corners: Vec<Step> = faces.flat_map(|face| panel(face).corners()).collect();
         let bound = |pick: fn(f64, f64) -> f64, from: f64, k: fn(&Step) -> f64| {
             corners.iter().map(k).fold(from, pick)
         };
@@ -154,7 +228,7 @@ impl Frame {
             bound(f64::max, f64::NEG_INFINITY, |point| point.0),
             bound(f64::max, f64::NEG_INFINITY, |point| point.1),
         );
-        let has_words = faces.len() > SHOWN.len();
+        let has_words = !hidden.is_empty();
         Self {
             least,
             wide_px: (most.0 - least.0) * SIDE_PX + 2.0 * MARGIN_PX,
@@ -162,6 +236,16 @@ impl Frame {
                 + 2.0 * MARGIN_PX
                 + if has_words { 18.0 } else { 0.0 },
         }
+    }
+
+    /// The beginning of a picture.
+    fn opened(&self, title: &str) -> String {
+        format!(
+            r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {0:.0} {1:.0}" width="{0:.0}" height="{1:.0}" role="img"><title>{2}</title>"#,
+            self.wide_px,
+            self.high_px,
+            escaped(title)
+        )
     }
 
     fn place(&self, (x, y): Step) -> Step {
@@ -214,12 +298,10 @@ fn is_needed(what: &Solid, face: Face) -> bool {
         .any(|&place| Spot::from_place(place, n).face == face && !seen.contains(&cubie(place)))
 }
 
-fn draw_face(svg: &mut String, what: &Solid, face: Face, frame: &Frame) {
-    let n = what.n;
-    let is_whole = what.bright.is_empty();
-    let panel = frame.panel(face);
-    let body = if is_whole { BODY } else { DIM_BODY };
-    let outline: Vec<String> = panel
+/// What lies under the stickers of a face.
+fn draw_body(svg: &mut String, face: Face, frame: &Frame, body: &str) {
+    let outline: Vec<String> = frame
+        .panel(face)
         .corners()
         .map(|(x, y)| format!("{x:.2} {y:.2}"))
         .into();
@@ -228,21 +310,26 @@ fn draw_face(svg: &mut String, what: &Solid, face: Face, frame: &Frame) {
         r#"<path d="M{}Z" fill="{body}" stroke="{body}" stroke-width="3" stroke-linejoin="round"/>"#,
         outline.join("L")
     );
+}
+
+/// Where a place of a cube of order n lies in the picture.
+fn cell((n, place): (usize, usize), frame: &Frame) -> Slant {
+    let spot = Spot::from_place(place, n);
     let share = 1.0 / n as f64;
-    for place in face.index() * n * n..(face.index() + 1) * n * n {
-        let spot = Spot::from_place(place, n);
-        let cell = panel.part((spot.col as f64 * share, spot.row as f64 * share), share);
-        let is_bright = is_whole || what.bright.contains(&place);
-        if is_bright && !is_whole {
-            let _ = write!(svg, r#"<rect width="1" height="1" {cell} fill="{BODY}"/>"#);
-        }
-        sticker(
-            svg,
-            cell.part((0.06, 0.06), 0.88),
-            face,
-            (what.stickers[place], is_bright),
-        );
-    }
+    let at = (spot.col as f64 * share, spot.row as f64 * share);
+    frame.panel(spot.face).part(at, share)
+}
+
+/// The dark body around a sticker that stands out.
+fn draw_surround(svg: &mut String, at: (usize, usize), frame: &Frame) {
+    let cell = cell(at, frame);
+    let _ = write!(svg, r#"<rect width="1" height="1" {cell} fill="{BODY}"/>"#);
+}
+
+fn draw_sticker(svg: &mut String, at: (usize, usize), frame: &Frame, shown: (Option<Name>, bool)) {
+    let square = cell(at, frame).part((0.06, 0.06), 0.88);
+    let (n, place) = at;
+    sticker(svg, square, Spot::from_place(place, n).face, shown);
 }
 
 /// An arrow along the layers that a move turns, where they show on a face beside the turned one.

@@ -13,8 +13,10 @@ fn a_sheet_of_cases() {
         assert_eq!(run.status, 0, "{}", run.problems);
         let page = std::fs::read_to_string(out.join("index.html")).unwrap();
         assert_eq!(page.matches("<article ").count(), count);
-        assert_eq!(page.matches("<svg ").count(), count);
+        // And one with what the pictures share.
+        assert_eq!(page.matches("<svg ").count(), count + 1);
         // Self-contained: nothing is fetched, no script runs.
+        let page = page.replace("<use href=\"#", "");
         for outside in ["href=", "src=", "url(", "@import", "<script", "<link"] {
             assert!(!page.contains(outside), "{outside}");
         }
@@ -53,6 +55,42 @@ fn every_move_is_spelled_out() {
             .find(|line| line.contains("class=\"moves\""))
             .unwrap()
     );
+}
+
+/// Source of the count: Burnside's lemma, as in the tests of the cases.
+#[test]
+fn every_case_of_a_large_cube() {
+    let out = folder("sheet-every");
+    let to = out.to_str().unwrap();
+    let run = sixfold(["cases", "--size", "9", "--every", "--out", to]);
+    assert_eq!(run.status, 0, "{}", run.problems);
+    assert!(run.out.starts_with("1951 cases of the 9×9×9 written"));
+    // No terminal, no progress.
+    assert_eq!(run.problems, "");
+    let mut cards = 0;
+    let mut parts = 0;
+    let index = std::fs::read_to_string(out.join("index.html")).unwrap();
+    for entry in std::fs::read_dir(&out).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        if name != "index.html" {
+            let page = std::fs::read_to_string(out.join(&name)).unwrap();
+            cards += page.matches("<article ").count();
+            parts += 1;
+            assert!(index.contains(&format!("<a href=\"{name}\">")), "{name}");
+        }
+    }
+    assert_eq!(cards, 1951);
+    assert!(parts > 9, "{parts}");
+}
+
+/// A size whose sheet has all cases anyway is drawn as without.
+#[test]
+fn every_case_of_a_small_cube() {
+    let out = folder("sheet-every-small");
+    let to = out.to_str().unwrap();
+    let run = sixfold(["cases", "--size", "4", "--every", "--out", to]);
+    assert_eq!(run.status, 0, "{}", run.problems);
+    assert!(run.out.starts_with("4 cases of the 4×4×4 written"));
 }
 
 #[test]

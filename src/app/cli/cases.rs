@@ -1,14 +1,18 @@
 //! `sixfold cases`: the sheet of all cases of a size, to print.
 
-use crate::advise::examples;
+use crate::advise::{Error, Example, Selection, example};
 use crate::app::files::write_whole;
 use crate::app::report::Screen;
 use crate::app::{Stop, Verdict};
-use crate::explain::case_sheet;
+use crate::diagnose::Case;
+use crate::explain::{Card, PartedSheet, case_sheet};
 use anyhow::Context;
 use clap::Args;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use rayon::prelude::*;
 use std::fs;
-use std::path::PathBuf;
+use std::io::{self, IsTerminal};
+use std::path::{Path, PathBuf};
 
 /// The largest cube whose cases a sheet is made of.
 const LARGEST: usize = 11;
@@ -17,7 +21,7 @@ const LARGEST: usize = 11;
 ///
 /// Writes index.html, one page to print with a picture, the hold, the moves and their words for each case, and each
 /// picture as an SVG of its own. From the 9×9×9 on there are thousands of cases: those are drawn whose open layers are
-/// all open in the same way.
+/// all open in the same way, unless `--every` asks for all.
 #[derive(Debug, Args)]
 pub struct Cases {
     /// The size of the cube: stickers along an edge, 4 to 11
@@ -26,6 +30,12 @@ pub struct Cases {
     /// The folder to write into; it is made if need be
     #[arg(long, value_name = "FOLDER")]
     out: PathBuf,
+    /// Draw every case of a 9×9×9, 10×10×10 or 11×11×11, in parts of up to 200 to which index.html leads
+    ///
+    /// These are 1951, 5794 and 43135 cases: on two cores four, twelve and a hundred seconds, and 27, 92 and 755 MB. The
+    /// pictures are then only in the pages.
+    #[arg(long)]
+    every: bool,
 }
 
 impl Cases {
@@ -36,8 +46,6 @@ impl Cases {
     /// If the folder cannot be written to.
     pub fn run(&self, screen: &mut Screen) -> Result<Verdict, Stop> {
         let n = self.size;
-        let examples = examples(n)?;
-        let sheet = case_sheet(n, &examples);
         let folder = &self.out;
         if folder.is_file() {
             return Err(anyhow::anyhow!(
@@ -49,11 +57,12 @@ impl Cases {
         fs::create_dir_all(folder)
             .with_context(|| format!("the folder cannot be made: {}", folder.display()))?;
         let page = folder.join("index.html");
-        write_whole(&page, sheet.html.as_bytes())?;
-        for (id, picture) in &sheet.pictures {
-            write_whole(&folder.join(format!("{id}.svg")), picture.as_bytes())?;
-        }
-        let count = sheet.pictures.len();
+        let selection = Selection::of(n);
+        let count = if self.every && selection.left_out > 0 {
+            write_parts(n, folder)?
+        } else {
+            write_page(n, &selection, folder)?
+        };
         let cases = if count == 1 { "case" } else { "cases" };
         screen.paragraph(
             "",
@@ -62,18 +71,69 @@ impl Cases {
                 page.display()
             ),
         )?;
-        if examples.left_out > 0 {
+        if selection.left_out > 0 && !self.every {
             screen.paragraph(
                 "",
                 &format!(
-                    "In {} more cases layers are open in different ways; `sixfold diagnose --picture FILE STATE.json` \
-                     works out the case of the cube in hand, with its picture, hold and moves.",
-                    examples.left_out
+                    "In {} more cases layers are open in different ways; --every draws them, too, and `sixfold diagnose \
+                     --picture FILE STATE.json` works out the case of the cube in hand, with its picture, hold and moves.",
+                    selection.left_out
                 ),
             )?;
         }
         Ok(Verdict::Answered)
     }
+}
+
+/// Writes the cases that fit on one page; says how many.
+fn write_page(n: usize, selection: &Selection, folder: &Path) -> anyhow::Result<usize> {
+    let progress = progress(selection.cases.len());
+    let made = |case: &Case| {
+        let made = example(n, case);
+        progress.inc(1);
+        made
+    };
+    let examples: Result<Vec<Example>, Error> = selection.cases.par_iter().map(made).collect();
+    let sheet = case_sheet(n, selection, &examples?);
+    for (id, picture) in &sheet.pictures {
+        write_whole(&folder.join(format!("{id}.svg")), picture.as_bytes())?;
+    }
+    write_whole(&folder.join("index.html"), sheet.html.as_bytes())?;
+    progress.finish_and_clear();
+    Ok(sheet.pictures.len())
+}
+
+/// Writes all cases, part by part, and at last the page that leads to them; says how many.
+fn write_parts(n: usize, folder: &Path) -> anyhow::Result<usize> {
+    let sheet = PartedSheet::of(n);
+    let progress = progress(sheet.count());
+    for part in sheet.parts() {
+        let made = |&(number, case): &(usize, &Case)| {
+            let made = example(n, case).map(|example| Card::of(number, &example));
+            progress.inc(1);
+            made
+        };
+        let cards: Result<Vec<Card>, Error> = sheet.numbered(part).par_iter().map(made).collect();
+        let page = sheet.page(part, &cards?);
+        write_whole(&folder.join(part.file_name()), page.as_bytes())?;
+    }
+    write_whole(&folder.join("index.html"), sheet.index().as_bytes())?;
+    progress.finish_and_clear();
+    Ok(sheet.count())
+}
+
+fn progress(cases: usize) -> ProgressBar {
+    let target = if io::stderr().is_terminal() {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    };
+    let bar = ProgressBar::with_draw_target(Some(cases as u64), target);
+    // The template is fixed: were it wrong, the plain bar would do.
+    if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} cases, {eta} left") {
+        bar.set_style(style);
+    }
+    bar
 }
 
 fn size(text: &str) -> Result<usize, String> {
