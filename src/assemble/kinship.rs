@@ -111,9 +111,8 @@ pub(super) fn fits(
 ) -> Vec<f64> {
     let mut sums = vec![None; seen.len()];
     for (place, member, cell) in seen_places(best, seen) {
-        let logs = &likelihoods[member][cell];
-        let any = logs.iter().map(|log| log.exp()).sum::<f64>() / 6.0;
-        *sums[member].get_or_insert(0.0) += logs[best.decoded.classes[place]] - any.ln();
+        let gain = gain(&likelihoods[member][cell], best.decoded.classes[place]);
+        *sums[member].get_or_insert(0.0) += gain;
     }
     let mut fits = vec![f64::INFINITY; photos];
     for (face, sum) in seen.iter().zip(sums) {
@@ -123,6 +122,37 @@ pub(super) fn fits(
         }
     }
     fits
+}
+
+/// The odds that the photo that fits worst shows something else than its part of the cube, and fits by chance: another cube, a
+/// face a second time, a mirror image. A face of few stickers that fits with exceptions is little against them.
+pub(super) fn odds_of_odd_photo(
+    best: &Guess,
+    seen: &[Seen],
+    likelihoods: &[Vec<Logs>],
+    share: f64,
+) -> f64 {
+    /// The ways to lay a face.
+    const WAYS: f64 = 4.0;
+    let mut gains = [0.0; 6];
+    for (place, member, cell) in seen_places(best, seen) {
+        let n = seen[member].n;
+        gains[place / (n * n)] += gain(&likelihoods[member][cell], best.decoded.classes[place]);
+    }
+    let mut by_photo: BTreeMap<usize, f64> = BTreeMap::new();
+    for (members, gain) in best.laid.on.iter().zip(gains) {
+        // What several photos show hangs on none of them.
+        for &(member, _) in members {
+            *by_photo.entry(seen[member].photo).or_default() += gain;
+        }
+    }
+    let least = by_photo.into_values().fold(f64::INFINITY, f64::min);
+    share * WAYS * (-least).exp()
+}
+
+/// How much likelier a cell is as a sticker of this class than as one of any.
+fn gain(logs: &Logs, class: usize) -> f64 {
+    logs[class] - (logs.iter().map(|log| log.exp()).sum::<f64>() / 6.0).ln()
 }
 
 /// The face whose stickers fit worst though nothing covers them.

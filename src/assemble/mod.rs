@@ -169,18 +169,20 @@ pub fn assemble_knowing(
         let likeliest = understanding.solutions.first();
         let solve::Solution { best, colours, .. } = likeliest.ok_or(Error::NoCube)?;
         // Where the light is not well explained, or stickers of a face are not, the odds are worth less; so they are where
-        // several stickers were exchanged, each in the most probable way only.
+        // stickers were exchanged, for not all other ways to move some are weighed against it.
         let noise = &calibration.noise;
         let beyond = |met: f64, usual: f64, scale: f64| (met - usual).max(0.0) / scale;
         let strange = kinship::strangest(best, task.seen, &colours.likelihoods, noise);
         let unease = beyond(-colours.ease(), -noise.uneasy.value, noise.unease.value);
         let strangeness = beyond(strange.nats, noise.strange.value, noise.strangeness.value);
         let exchanges = match best.decoded.kind {
-            decode::Kind::Moved { exchanges } => exchanges as f64,
+            decode::Kind::Moved { exchanges } => exchanges as f64 + 1.0,
             _ => 1.0,
         };
         let times = noise.doubt_understated.value * (unease + strangeness).exp() * exchanges;
-        let stated = |sure: f64| sure / (sure + times * (1.0 - sure));
+        let odd = noise.odd_photo.value;
+        let odd = kinship::odds_of_odd_photo(best, task.seen, &colours.likelihoods, odd);
+        let stated = |sure: f64| sure / (sure + times * (1.0 - sure + odd));
         let mut best = best.clone();
         best.shares = understanding.shares(task.seen);
         if strangeness > 0.0 {

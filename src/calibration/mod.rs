@@ -128,6 +128,7 @@ pub struct Noise {
     pub doubt_understated: Measured,
     pub uneasy: Measured,
     pub unease: Measured,
+    pub odd_photo: Measured,
     pub strange: Measured,
     pub strangeness: Measured,
     pub put_together_wrongly: Measured,
