@@ -7,9 +7,9 @@ use crate::app::camera::Post;
 use axum::Router;
 use axum::extract::ws::WebSocketUpgrade;
 use axum::extract::{DefaultBodyLimit, State};
-use axum::http::header;
+use axum::http::{StatusCode, header};
 use axum::middleware;
-use axum::response::{IntoResponse, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
 use std::sync::atomic::AtomicUsize;
 use std::sync::mpsc::SyncSender;
@@ -62,11 +62,21 @@ const FILES: [(&str, &str, &str); 10] = [
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 const PAGE: &str = include_str!("assets/index.html");
 
+/// For whoever types the port alone, or has the address of an earlier start; it gives nothing away.
+const ELSEWHERE: &str = "The page is not at this address: open the whole address that `sixfold live` printed in its \
+    terminal; it is a new one at every start.\n";
+
 /// Everything served.
 pub fn router(page: Page) -> Router {
     let port = page.port;
     let under = |name: &str| format!("/{}/{name}", page.key);
+    let whole = under("");
     let mut routes = Router::new()
+        // As it is when the end of the address was not copied.
+        .route(
+            &format!("/{}", page.key),
+            get(move || async move { Redirect::temporary(&whole) }),
+        )
         .route(&under(""), get(index))
         .route(&under("socket"), get(open_socket))
         .route(&under("cubes.csv"), get(csv))
@@ -77,6 +87,7 @@ pub fn router(page: Page) -> Router {
     }
     let clients = Arc::new(AtomicUsize::new(0));
     routes
+        .fallback(async || (StatusCode::NOT_FOUND, ELSEWHERE))
         .with_state((page, clients))
         .layer(DefaultBodyLimit::max(64 << 10))
         .layer(middleware::from_fn_with_state(port, guard::guard))

@@ -169,14 +169,20 @@ fn nothing_is_served_without_the_key() {
         "/main.js",
         "/socket",
         "/0011/",
-        "/00112233445566778899aabbccddeeff",
+        "/00112233445566778899aabbccddeef",
     ] {
-        assert_eq!(
-            ask("GET", path, &[]).status(),
-            StatusCode::NOT_FOUND,
-            "{path}"
-        );
+        let answer = ask("GET", path, &[]);
+        assert_eq!(answer.status(), StatusCode::NOT_FOUND, "{path}");
+        let headers = answer.headers();
+        assert_eq!(headers[header::CONTENT_TYPE], "text/plain; charset=utf-8");
+        // Whoever has only the port is told where the whole address is, and not what it is.
+        let words = text_of(answer);
+        assert!(words.contains("sixfold live"), "{words}");
+        assert!(!words.contains(KEY), "{words}");
     }
+    let cut_short = ask("GET", &format!("/{KEY}"), &[]);
+    assert_eq!(cut_short.status(), StatusCode::TEMPORARY_REDIRECT);
+    assert_eq!(cut_short.headers()[header::LOCATION], format!("/{KEY}/"));
     assert_eq!(
         ask("POST", &format!("/{KEY}/"), &[]).status(),
         StatusCode::METHOD_NOT_ALLOWED
