@@ -13,7 +13,7 @@ pub use lesson::Roster;
 #[cfg(feature = "web")]
 pub use page::Request;
 
-use report::Screen;
+use report::{Screen, StandardOutput};
 use std::ffi::OsString;
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -60,7 +60,7 @@ impl<E: Into<anyhow::Error>> From<E> for Stop {
 /// The exit status is 0 for an answer given with confidence, 1 if the input could not be used, 2 for a wrong
 /// command line, and 3 if what was read is doubtful or nothing could be read.
 pub fn run(arguments: Vec<OsString>) -> ExitCode {
-    let mut out = io::stdout().lock();
+    let mut out = StandardOutput::lock();
     let mut screen = Screen::of_process(&mut out);
     match cli::run(arguments, &mut screen) {
         Ok(Verdict::Answered) => ExitCode::SUCCESS,

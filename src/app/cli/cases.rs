@@ -1,16 +1,14 @@
 //! `sixfold cases`: the sheet of all cases of a size, to print.
 
 use crate::advise::{Error, Example, Selection, example};
-use crate::app::files::write_whole;
+use crate::app::files::{make_folder, write_whole};
 use crate::app::report::Screen;
 use crate::app::{Stop, Verdict};
 use crate::diagnose::Case;
 use crate::explain::{Card, PartedSheet, case_sheet};
-use anyhow::Context;
 use clap::Args;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
-use std::fs;
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
@@ -47,15 +45,7 @@ impl Cases {
     pub fn run(&self, screen: &mut Screen) -> Result<Verdict, Stop> {
         let n = self.size;
         let folder = &self.out;
-        if folder.is_file() {
-            return Err(anyhow::anyhow!(
-                "a folder was expected, {} is a file; name another one",
-                folder.display()
-            )
-            .into());
-        }
-        fs::create_dir_all(folder)
-            .with_context(|| format!("the folder cannot be made: {}", folder.display()))?;
+        make_folder(folder)?;
         let page = folder.join("index.html");
         let selection = Selection::of(n);
         let count = if self.every && selection.left_out > 0 {

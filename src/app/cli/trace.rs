@@ -1,13 +1,12 @@
 //! What the stages left behind, to a folder and to standard error.
 
 use crate::app::clock::millis;
-use crate::app::files::write_whole;
+use crate::app::files::{make_folder, write_whole};
 use crate::app::look::Looked;
 use crate::sight::Trace;
-use anyhow::{Context, Result};
+use anyhow::Result;
 use image::ImageFormat;
 use serde::Serialize;
-use std::fs;
 use std::io::{self, Cursor, Write};
 use std::path::Path;
 use std::time::Duration;
@@ -35,8 +34,7 @@ pub fn timings(looked: &[Looked], total: Duration) -> Timings {
 ///
 /// If the folder cannot be made or written to.
 pub fn write_pictures(folder: &Path, looked: &mut [Looked]) -> Result<()> {
-    fs::create_dir_all(folder)
-        .with_context(|| format!("the folder cannot be made: {}", folder.display()))?;
+    make_folder(folder)?;
     for (index, photo) in looked.iter_mut().enumerate() {
         let stem = photo
             .path

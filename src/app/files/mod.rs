@@ -13,4 +13,4 @@ pub use moment::Moment;
 pub use photo::{PhotoProblem, decode, photo_from, read_bytes, read_photo};
 pub use state::{GivenState, read_state};
 pub use text::read_text;
-pub use write::{write_new, write_whole};
+pub use write::{make_folder, write_new, write_whole};

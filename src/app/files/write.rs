@@ -1,6 +1,6 @@
 //! Results to disk, whole or not at all.
 
-use anyhow::{Context, Result, anyhow};
+use anyhow::{Result, anyhow};
 use std::ffi::OsString;
 use std::fs;
 use std::io::{self, Write};
@@ -24,7 +24,7 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<()> {
         // Whether or not it came into being, nothing more can be done about it.
         let _ = fs::remove_file(&beside);
     }
-    written.with_context(|| format!("the file cannot be written: {}", path.display()))
+    written.map_err(|problem| unwritten("file", &problem, path))
 }
 
 /// Writes a file that must not be there yet.
@@ -38,14 +38,57 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> Result<()> {
             "there is a file of that name already; choose another: {}",
             path.display()
         ),
-        _ => anyhow!("the file cannot be written ({problem}): {}", path.display()),
+        _ => unwritten("file", &problem, path),
     })?;
     let written = file.write_all(bytes).and_then(|()| file.sync_all());
     if written.is_err() {
         // It is ours, and of no use to anyone.
         let _ = fs::remove_file(path);
     }
-    written.with_context(|| format!("the file cannot be written: {}", path.display()))
+    written.map_err(|problem| unwritten("file", &problem, path))
+}
+
+/// Makes a folder for results, and those it lies in, unless it is there.
+///
+/// # Errors
+///
+/// If there is a file of that name, or the disk takes none.
+pub fn make_folder(path: &Path) -> Result<()> {
+    fs::create_dir_all(path).map_err(|problem| unwritten("folder", &problem, path))
+}
+
+/// What kept a file or folder from being written, and what to do about it.
+fn unwritten(what: &str, problem: &io::Error, path: &Path) -> anyhow::Error {
+    let and_now = match problem.kind() {
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+            "there is no room left on the disk; make room or name another place, then try again"
+        }
+        io::ErrorKind::NotFound => {
+            "there is no such folder to put it into; make it or check the name"
+        }
+        io::ErrorKind::NotADirectory | io::ErrorKind::AlreadyExists => {
+            "a folder was expected where a file is; name another place"
+        }
+        io::ErrorKind::IsADirectory | io::ErrorKind::DirectoryNotEmpty => {
+            "there is a folder of that name; choose another name"
+        }
+        io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+            "nothing may be written there; name another place"
+        }
+        io::ErrorKind::InvalidFilename => {
+            "the name cannot be used here; choose another, shorter one"
+        }
+        _ => {
+            return anyhow!(
+                "the {what} cannot be written, for the system says \"{problem}\"; try again or name another place: {}",
+                path.display()
+            );
+        }
+    };
+    anyhow!(
+        "the {what} cannot be written: {and_now}: {}",
+        path.display()
+    )
 }
 
 /// A name no other writer has: not even one of the same file, for two equal photos are remembered under one name.
@@ -105,6 +148,33 @@ mod tests {
         assert!(problem.to_string().contains("already"), "{problem}");
         assert_eq!(fs::read(&path).unwrap(), b"old");
         assert!(write_new(&folder.join("no/cube.json"), b"new").is_err());
+        fs::remove_dir_all(folder).unwrap();
+    }
+
+    #[test]
+    fn what_kept_a_file_from_being_written_is_told() {
+        let folder = folder("untold");
+        let check = |problem: Result<()>, words: &str, path: &Path| {
+            let told = problem.unwrap_err().to_string();
+            assert!(told.contains(words), "{told}");
+            assert!(told.ends_with(&path.display().to_string()), "{told}");
+            assert!(!told.contains("os error"), "{told}");
+        };
+        let file = folder.join("notes.txt");
+        write_whole(&file, b"notes").unwrap();
+        let inside = file.join("net.svg");
+        check(write_whole(&inside, b"new"), "where a file is", &inside);
+        check(make_folder(&file), "where a file is", &file);
+        let nowhere = folder.join("no/net.svg");
+        check(write_whole(&nowhere, b"new"), "no such folder", &nowhere);
+        check(write_new(&nowhere, b"new"), "no such folder", &nowhere);
+        check(
+            write_whole(&folder, b"new"),
+            "a folder of that name",
+            &folder,
+        );
+        let full = unwritten("file", &io::ErrorKind::StorageFull.into(), &file);
+        check(Err(full), "make room or name another place", &file);
         fs::remove_dir_all(folder).unwrap();
     }
 

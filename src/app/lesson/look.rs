@@ -3,14 +3,13 @@
 use super::cache::{self, Kept};
 use super::crop::FacePicture;
 use super::folder::Entry;
-use crate::app::files::{Moment, PhotoProblem, read_bytes};
+use crate::app::files::{Moment, PhotoProblem, make_folder, read_bytes};
 use crate::app::look::{Decoded, decode_and_look};
 use crate::sight::Trace;
-use anyhow::{Context, Result};
+use anyhow::Result;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
-use std::fs;
 use std::io::{self, IsTerminal};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -43,8 +42,7 @@ pub struct LookedAt {
 ///
 /// If the cache cannot be written.
 pub fn look_at_all(entries: &[Entry], cache: &Path, is_stopped: &AtomicBool) -> Result<LookedAt> {
-    fs::create_dir_all(cache)
-        .with_context(|| format!("the folder cannot be made: {}", cache.display()))?;
+    make_folder(cache)?;
     let progress = progress(entries.len() as u64);
     let looked: Vec<Result<Option<(Looked, bool)>>> = entries
         .par_iter()

@@ -23,9 +23,10 @@ use look::LookedAt;
 use roster::Met;
 
 use crate::app::clock;
+use crate::app::files::make_folder;
 use crate::app::report::{self, Screen};
 use crate::calibration::Calibration;
-use anyhow::{Context, Result, ensure};
+use anyhow::{Result, ensure};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -89,8 +90,7 @@ pub fn lesson(plan: &Plan, screen: &mut Screen) -> Result<Yield> {
         plan.out.display()
     );
     let roster = plan.roster.as_deref().map(Roster::read).transpose()?;
-    fs::create_dir_all(&plan.out)
-        .with_context(|| format!("the folder cannot be made: {}", plan.out.display()))?;
+    make_folder(&plan.out)?;
     let is_stopped = Arc::new(AtomicBool::new(false));
     let flag = Arc::clone(&is_stopped);
     // A second handler cannot be set, in tests for instance: the first one does as well.

@@ -10,7 +10,7 @@ pub use examination::{details, doubtful_file, filled, headline, incomplete, stag
 pub use lesson::{told_lesson, write_lesson};
 pub use net::net;
 pub use reading::{marks, reading, reading_for_programs};
-pub use screen::Screen;
+pub use screen::{Screen, StandardOutput};
 
 use crate::diagnose::{Diagnosis, Legality, Repair};
 use crate::explain::Guidance;

@@ -18,6 +18,43 @@ pub enum Colours {
     All,
 }
 
+/// Standard output, saying so where it takes no more.
+pub struct StandardOutput(io::StdoutLock<'static>);
+
+impl StandardOutput {
+    /// That of this process.
+    pub fn lock() -> Self {
+        Self(io::stdout().lock())
+    }
+}
+
+impl Write for StandardOutput {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.write(bytes).map_err(in_words)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.0.flush().map_err(in_words)
+    }
+}
+
+/// Of the same kind, for whoever reads no more is told from a disk that is full.
+fn in_words(problem: io::Error) -> io::Error {
+    let kind = problem.kind();
+    let words = match kind {
+        io::ErrorKind::Interrupted | io::ErrorKind::WouldBlock => return problem,
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+            "the answer cannot be written to standard output: there is no room left on the disk; make room or send it \
+             elsewhere, then try again"
+                .to_owned()
+        }
+        _ => format!(
+            "the answer cannot be written to standard output, for the system says \"{problem}\"; send it elsewhere"
+        ),
+    };
+    io::Error::new(kind, words)
+}
+
 /// A place for text.
 pub struct Screen<'a> {
     /// Where the text goes.
@@ -28,8 +65,8 @@ pub struct Screen<'a> {
 
 impl<'a> Screen<'a> {
     /// The screen of this process: with colours only if it is a terminal and nothing forbids them.
-    pub fn of_process(out: &'a mut io::StdoutLock<'static>) -> Self {
-        let colours = if out.is_terminal() {
+    pub fn of_process(out: &'a mut StandardOutput) -> Self {
+        let colours = if out.0.is_terminal() {
             colours_of(|name| env::var_os(name))
         } else {
             Colours::None
