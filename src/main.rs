@@ -3,5 +3,5 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    sixfold::app::run(std::env::args_os().collect())
+    sixfold::app::run(&std::env::args_os().collect::<Vec<_>>())
 }

@@ -59,7 +59,7 @@ impl<E: Into<anyhow::Error>> From<E> for Stop {
 ///
 /// The exit status is 0 for an answer given with confidence, 1 if the input could not be used, 2 for a wrong
 /// command line, and 3 if what was read is doubtful or nothing could be read.
-pub fn run(arguments: Vec<OsString>) -> ExitCode {
+pub fn run(arguments: &[OsString]) -> ExitCode {
     let mut out = StandardOutput::lock();
     let mut screen = Screen::of_process(&mut out);
     match cli::run(arguments, &mut screen) {

@@ -106,7 +106,9 @@ fn photos_that_are_none() {
     };
     let whole = std::fs::read(project(GOOD)).unwrap();
     check_photo(&folder.join("missing.jpg"), "no such file");
-    check_photo(&folder, "a folder");
+    check_photo(&folder.join("*.jpg"), "no photo has a name like this");
+    check_photo(&folder, "as in ");
+    check_photo(&file("state.json", b" {\"n\": 3}"), "`sixfold diagnose`");
     check_photo(&file("empty.jpg", b""), "empty");
     check_photo(
         &file("notes.jpg", b"bring six cubes on Friday"),
@@ -299,4 +301,58 @@ fn wrong_command_lines() {
         assert_eq!((run.status, run.out.as_str()), (2, ""), "{arguments:?}");
         assert!(run.problems.contains("Usage"), "{}", run.problems);
     }
+}
+
+/// What a new user is likely to type, and what helps.
+#[test]
+fn wrong_command_lines_have_tips() {
+    for (arguments, words) in [
+        (
+            &["read", "--size", "4", GOOD][..],
+            "the size is found from the photos",
+        ),
+        (&["read", "-j", GOOD], "sixfold read photo-*.jpg"),
+        (&["read", "--picure", "net.svg", GOOD], "'--picture'"),
+        (&["reads", GOOD], "'read'"),
+        (&[GOOD], "sixfold read fixtures/"),
+        (&["fixtures"], "sixfold lesson fixtures --out REPORT"),
+        (&["calibrate", GOOD], "--out my-cube.json"),
+        (&["sequence", "R", "U", "--size", "3"], "between quotes"),
+        (&["live", "fixtures"], "--recording FOLDER"),
+        (
+            &["lesson", "fixtures"],
+            "sixfold lesson photos --out report",
+        ),
+    ] {
+        let run = sixfold(arguments);
+        assert_eq!((run.status, run.out.as_str()), (2, ""), "{arguments:?}");
+        assert!(
+            run.problems.contains(words),
+            "{words} expected in {}",
+            run.problems
+        );
+        assert!(!run.problems.contains("as a value"), "{}", run.problems);
+    }
+}
+
+/// A disk with no room left: `/dev/full` takes nothing (its manual page: writing gives ENOSPC).
+#[cfg(target_os = "linux")]
+#[test]
+fn no_room_for_the_answer() {
+    let full = std::fs::OpenOptions::new()
+        .write(true)
+        .open("/dev/full")
+        .unwrap();
+    let run = Command::new(env!("CARGO_BIN_EXE_sixfold"))
+        .args(["sequence", "R U", "--size", "3"])
+        .stdout(full)
+        .output()
+        .unwrap();
+    let problems = String::from_utf8(run.stderr).unwrap();
+    assert_eq!(run.status.code(), Some(1), "{problems}");
+    assert!(
+        problems.contains("standard output") && problems.contains("make room"),
+        "{problems}"
+    );
+    assert_eq!(problems.lines().count(), 1, "{problems}");
 }

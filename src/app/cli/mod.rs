@@ -5,6 +5,7 @@ mod cases;
 mod diagnose;
 mod lesson;
 mod live;
+mod mistaken;
 mod photos;
 mod picture;
 mod read;
@@ -64,11 +65,10 @@ struct Output {
 ///
 /// [`Stop::CommandLine`] if the arguments make no sense or ask for help, [`Stop::Input`] if what they name
 /// cannot be used.
-pub fn run(arguments: Vec<OsString>, screen: &mut Screen) -> Result<Verdict, Stop> {
-    match Arguments::try_parse_from(arguments)
-        .map_err(Stop::CommandLine)?
-        .command
-    {
+pub fn run(arguments: &[OsString], screen: &mut Screen) -> Result<Verdict, Stop> {
+    let parsed = Arguments::try_parse_from(arguments)
+        .map_err(|problem| Stop::CommandLine(mistaken::with_tips(problem, arguments)))?;
+    match parsed.command {
         Command::Read(plan) => plan.run(screen),
         Command::Calibrate(plan) => plan.run(screen),
         Command::Diagnose(plan) => plan.run(screen),

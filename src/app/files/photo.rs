@@ -21,8 +21,14 @@ pub enum PhotoProblem {
         /// The path.
         path: PathBuf,
     },
+    /// A pattern that the shell found no file for.
+    #[error("no photo has a name like this; check the folder and how the names end: {}", path.display())]
+    NoneLikeIt {
+        /// The pattern.
+        path: PathBuf,
+    },
     /// A folder is there.
-    #[error("this is a folder, a photo was expected; name the photos in it: {}", path.display())]
+    #[error("this is a folder, a photo was expected; name the photos in it, as in {}: {}", path.join("*.jpg").display(), path.display())]
     Folder {
         /// The path.
         path: PathBuf,
@@ -47,6 +53,15 @@ pub enum PhotoProblem {
         path.display()
     )]
     NotAPicture {
+        /// The path.
+        path: PathBuf,
+    },
+    /// The file holds stickers, or another JSON document.
+    #[error(
+        "the file holds JSON, a photo was expected; stickers in a file are for `sixfold diagnose`: {}",
+        path.display()
+    )]
+    Json {
         /// The path.
         path: PathBuf,
     },
@@ -175,6 +190,9 @@ pub fn read_bytes(path: &Path) -> Result<Vec<u8>, PhotoProblem> {
         return Err(PhotoProblem::Folder { path: named() });
     }
     fs::read(path).map_err(|source| match source.kind() {
+        io::ErrorKind::NotFound if path.to_string_lossy().contains(['*', '?']) => {
+            PhotoProblem::NoneLikeIt { path: named() }
+        }
         io::ErrorKind::NotFound => PhotoProblem::NoSuchFile { path: named() },
         _ => PhotoProblem::Closed {
             path: named(),
@@ -212,7 +230,12 @@ pub fn decode(path: &Path, bytes: &[u8]) -> Result<RgbImage, PhotoProblem> {
         .ok()
         .filter(|format| [ImageFormat::Jpeg, ImageFormat::Png, ImageFormat::WebP].contains(format));
     let Some(format) = format else {
-        return Err(PhotoProblem::NotAPicture { path: named() });
+        let is_json = bytes.trim_ascii_start().starts_with(b"{");
+        return Err(if is_json {
+            PhotoProblem::Json { path: named() }
+        } else {
+            PhotoProblem::NotAPicture { path: named() }
+        });
     };
     // The JPEG decoder fills in what is missing with grey instead of saying so.
     if format == ImageFormat::Jpeg && !ends_whole(bytes) {
