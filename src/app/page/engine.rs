@@ -7,7 +7,7 @@ use crate::app::camera::{Frame, Locking, Next, Source, Trouble};
 use crate::calibration::Calibration;
 use crate::colour::Name;
 use crate::reader::session::{Job, Mode, Outcome, Scene, Session};
-use crate::sight::{Photo, Trace, glance};
+use crate::sight::{Photo, Trace, glance, look};
 use anyhow::Context;
 use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
@@ -280,7 +280,12 @@ impl Reading {
         let size_px = picture.dimensions();
         let jpeg = jpeg_of(frame, &picture);
         let photo = Photo::from(picture);
-        let seen = glance(&mut Trace::default(), &photo);
+        // A face at a slant needs a closer look than one held up straight.
+        let seen = if self.session.wants_corner() {
+            look(&mut Trace::default(), &photo)
+        } else {
+            glance(&mut Trace::default(), &photo)
+        };
         self.session.see(frame.at, size_px, &seen);
         self.board.frame += 1;
         let glimpse = self.session.glimpse();

@@ -64,6 +64,8 @@ pub struct Kept {
     size: usize,
     stage: String,
     case: String,
+    /// Whether all of it is certain, or only if the faces lie as read.
+    certain: bool,
     text: String,
     /// The face seen last, as a `data:` address.
     picture: Option<String>,
@@ -96,6 +98,7 @@ impl Kept {
             size: finding.n,
             stage: finding.stage(),
             case: finding.case(),
+            certain: finding.is_certain,
             text: finding.text(),
             picture: seen.and_then(Snapshot::face),
         }
@@ -116,14 +119,20 @@ impl Findings {
     pub fn csv(&self) -> String {
         let mut table = "number,time,size,stage,case,text\r\n".to_owned();
         for cube in &self.cubes {
+            // Who counts stages and cases does not count one that may be another.
+            let mark = if cube.certain { "" } else { " ?" };
+            let marked = |text: &str| match text {
+                "" => String::new(),
+                text => quoted(&format!("{text}{mark}")),
+            };
             let _ = write!(
                 table,
                 "{},{},{},{},{},{}\r\n",
                 cube.number,
                 cube.time,
                 cube.size,
-                quoted(&cube.stage),
-                quoted(&cube.case),
+                marked(&cube.stage),
+                marked(&cube.case),
                 quoted(&cube.text)
             );
         }

@@ -5,6 +5,7 @@
 //! handed back; whoever drives the session decides on which thread.
 
 mod blend;
+mod corner;
 mod follow;
 mod following;
 mod order;
@@ -13,7 +14,7 @@ mod plan;
 mod scene;
 mod taking;
 #[cfg(test)]
-mod testing;
+pub(crate) mod testing;
 #[cfg(test)]
 mod tests;
 mod track;
@@ -27,8 +28,9 @@ use super::{Colouring, Examination};
 use crate::calibration::Scheme;
 use crate::colour::Name;
 use crate::cube::{Face, Spot, State};
-use crate::sight::{SeenFace, SeenPhoto};
+use crate::sight::{SeenFace, SeenPhoto, View};
 use blend::{turned, turned_place};
+use corner::Corners;
 use follow::Follow;
 use order::Walk;
 use plan::Plan;
@@ -74,6 +76,8 @@ pub struct Job {
     number: u64,
     /// The faces, each the blend of several looks.
     pub faces: Vec<SeenFace>,
+    /// Corners of the cube besides, each a view of three faces.
+    pub corners: Vec<View>,
 }
 
 /// What became of a job: a cube, or why these faces make none.
@@ -167,6 +171,8 @@ pub struct Finding {
     pub n: usize,
     /// Everything said about it.
     pub examination: Examination,
+    /// Whether it is certain; if not, it holds if the faces lie as read.
+    pub is_certain: bool,
 }
 
 impl Finding {
@@ -187,7 +193,12 @@ impl Finding {
 
     /// One sentence.
     pub fn text(&self) -> String {
-        self.examination.sentence()
+        let sentence = self.examination.sentence();
+        if self.is_certain {
+            sentence
+        } else {
+            format!("If its faces lie as read, which single faces do not show: {sentence}")
+        }
     }
 }
 
@@ -215,6 +226,8 @@ pub struct Session {
     has_look_alikes: bool,
     /// The last face of another order than the rest.
     stray: Option<SeenFace>,
+    /// Corners shown to tell how the faces lie.
+    corners: Corners,
     job: Option<Job>,
     jobs: u64,
     /// The number of the cube, from 0.
@@ -249,6 +262,7 @@ impl Session {
             look_alike: None,
             has_look_alikes: false,
             stray: None,
+            corners: Corners::default(),
             job: None,
             jobs: 0,
             cube: 0,
@@ -268,6 +282,9 @@ impl Session {
     pub fn see(&mut self, at: Duration, size_px: (u32, u32), seen: &SeenPhoto) {
         self.at = at;
         self.size_px = size_px;
+        if self.see_corner(seen) {
+            return;
+        }
         match self.watch.see(at, seen, self.n()) {
             Watched::Nothing => self.see_nothing(),
             Watched::Face => {}

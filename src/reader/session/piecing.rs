@@ -1,5 +1,6 @@
 //! Six faces to one cube: the answer if it is certain, or which face to show again.
 
+use super::corner::Corners;
 use super::follow::{Follow, Palette};
 use super::order::{Walk, side_of};
 use super::plan::Plan;
@@ -23,16 +24,12 @@ impl Job {
     ///
     /// If they make no cube.
     pub fn run(&self, calibration: &Calibration) -> Outcome {
-        let photos: Vec<SeenPhoto> = self
-            .faces
-            .iter()
-            .map(|face| SeenPhoto {
-                views: vec![View {
-                    faces: vec![face.clone()],
-                    joins: Vec::new(),
-                }],
-            })
-            .collect();
+        let single = |face: &SeenFace| View {
+            faces: vec![face.clone()],
+            joins: Vec::new(),
+        };
+        let views = self.faces.iter().map(single).chain(self.corners.clone());
+        let photos: Vec<SeenPhoto> = views.map(|view| SeenPhoto { views: vec![view] }).collect();
         let shown: Vec<Shown> = photos
             .iter()
             .map(|photo| Shown {
@@ -45,7 +42,7 @@ impl Job {
     }
 }
 
-/// A reading of one photo a face as the session needs it.
+/// A reading of one photo a face, and perhaps of corners after them, as the session needs it.
 fn outcome_of(reading: Reading, photos: &[SeenPhoto], faces: &[SeenFace]) -> Outcome {
     let Some(colouring) = reading.faces else {
         let kind = reading.problem.map(|problem| problem.kind);
@@ -99,6 +96,7 @@ fn outcome_of(reading: Reading, photos: &[SeenPhoto], faces: &[SeenFace]) -> Out
 impl Session {
     pub(super) fn unpiece(&mut self) {
         self.standing = Standing::Collecting;
+        self.corners = Corners::default();
         self.pieced = None;
         self.examination = None;
     }
@@ -118,12 +116,17 @@ impl Session {
         self.job = Some(Job {
             number: self.jobs,
             faces: held.chain(alike).collect(),
+            corners: self.corners.taken.clone(),
         });
     }
 
     /// Takes back the outcome of a job.
     pub fn pieced(&mut self, job: &Job, outcome: Outcome) {
         if job.number != self.jobs {
+            return;
+        }
+        if !job.corners.is_empty() {
+            self.laid(outcome);
             return;
         }
         if self.slots.len() == 5 {
@@ -178,7 +181,7 @@ impl Session {
     }
 
     /// Puts the slots into the order of the faces, read from their own top left corners.
-    fn place_slots(&mut self, pieced: &Pieced) {
+    pub(super) fn place_slots(&mut self, pieced: &Pieced) {
         let mut placed: Vec<(Face, Slot)> = self
             .slots
             .iter()
@@ -292,12 +295,15 @@ impl Session {
         /// The sides may have the right colours and yet the faces be turned: all are to be compared.
         const AS_DRAWN: &str =
             "If every face of the cube is as drawn here, each of them the same way round";
+        const ELSE: &str =
+            "If not, hold up a corner of the cube, so that I see three faces at once.";
         let mut sentence = examination.sentence();
         let is_open = |pieced: &&Pieced| pieced.certainty == Certainty::FacesOnly;
         let open = self.pieced.as_ref().filter(is_open);
-        if open.is_some_and(|_| examination.diagnosis.stage != Stage::Solved) {
+        let is_certain = open.is_none() || examination.diagnosis.stage == Stage::Solved;
+        if !is_certain {
             // A condition that the person can see for himself.
-            sentence = format!("{AS_DRAWN}: {sentence}");
+            sentence = format!("{AS_DRAWN}: {sentence} {ELSE}");
         }
         if self.pieced.as_ref().is_some_and(|pieced| pieced.is_another) {
             sentence.push_str(" By its colours this is another cube than the one in your file.");
@@ -313,6 +319,7 @@ impl Session {
             cube: self.cube,
             n: state.n(),
             examination,
+            is_certain,
         });
         self.standing = Standing::Answered(Box::new(Answer {
             state,

@@ -3,8 +3,9 @@
 use super::blend::{best_turn, difference, turned};
 use super::testing::{Light, painted};
 use super::*;
+use crate::calibration::Calibration;
 use crate::cube::{Sequence, Spot};
-use crate::sight::{Photo, SeenPhoto, Trace, View, look};
+use crate::sight::{Join, Photo, SeenPhoto, Trace, View, look};
 use std::path::Path;
 
 /// 30 frames a second.
@@ -42,15 +43,18 @@ impl Stage {
     }
 
     fn frame(&mut self, face: Option<&SeenFace>) {
-        self.at += FRAME;
         let views = face.map(|face| View {
             faces: vec![face.clone()],
             joins: Vec::new(),
         });
-        let seen = SeenPhoto {
+        self.see(&SeenPhoto {
             views: views.into_iter().collect(),
-        };
-        self.session.see(self.at, (640, 480), &seen);
+        });
+    }
+
+    fn see(&mut self, seen: &SeenPhoto) {
+        self.at += FRAME;
+        self.session.see(self.at, (640, 480), seen);
         while let Some(job) = self.session.job() {
             let outcome = self.piece(&job);
             self.session.pieced(&job, outcome);
@@ -267,7 +271,6 @@ fn a_face_said_to_be_another_one_is_not_forgotten() {
 
 #[test]
 fn six_looks_at_five_faces_name_the_one_shown_twice() {
-    use crate::calibration::Calibration;
     let moves = Sequence::for_order(SCRAMBLE, 6).unwrap();
     let state = State::solved(6).after(&moves.0);
     let shown = [Face::U, Face::R, Face::F, Face::R, Face::L, Face::B];
@@ -276,6 +279,7 @@ fn six_looks_at_five_faces_name_the_one_shown_twice() {
         faces: shown
             .map(|face| painted(&state, face, 0, Light::DAY))
             .to_vec(),
+        corners: Vec::new(),
     };
     let outcome = job.run(&Calibration::built_in().unwrap());
     assert_eq!(outcome.unwrap_err(), Unmade::ShownTwice(vec![3]));
@@ -359,6 +363,93 @@ fn plain_faces_are_answered() {
     assert_eq!(stage.standing(), "answered");
     let condition = "If every face of the cube is as drawn here, each of them the same way round: ";
     assert!(stage.says().starts_with(condition), "{}", stage.says());
+    let way = "If not, hold up a corner of the cube, so that I see three faces at once.";
+    assert!(stage.says().ends_with(way), "{}", stage.says());
+}
+
+/// What a camera sees of the corner where U, R and F meet: which sides lie together is the layout of the unfolded cube.
+fn corner_of(state: &State) -> View {
+    let faces = [Face::U, Face::R, Face::F].map(|face| painted(state, face, 0, Light::DAY));
+    let join = |one, other| Join { one, other };
+    View {
+        faces: faces.to_vec(),
+        joins: vec![
+            join((0, 2), (2, 0)),
+            join((0, 1), (1, 0)),
+            join((2, 1), (1, 3)),
+        ],
+    }
+}
+
+fn show_corner(stage: &mut Stage, view: &View) {
+    let seen = SeenPhoto {
+        views: vec![view.clone()],
+    };
+    for _ in 0..6 {
+        stage.see(&seen);
+    }
+    stage.wait(Duration::from_secs(1));
+}
+
+#[test]
+fn a_corner_tells_how_plain_faces_lie() {
+    let mut stage = Stage::new(Mode::Learner, 4, "R");
+    stage.certainty = Certainty::FacesOnly;
+    stage.show_all();
+    let corner = corner_of(&stage.state);
+    // Where one corner leaves it open, the other is asked for, once.
+    show_corner(&mut stage, &corner);
+    assert!(
+        stage.says().contains("the opposite corner"),
+        "{}",
+        stage.says()
+    );
+    show_corner(&mut stage, &corner);
+    assert!(
+        stage.says().starts_with("If every face"),
+        "{}",
+        stage.says()
+    );
+    stage.unmade = Some(Unmade::NoCube);
+    show_corner(&mut stage, &corner);
+    assert!(
+        stage.says().starts_with("This corner does not fit"),
+        "{}",
+        stage.says()
+    );
+    assert_eq!(stage.standing(), "answered");
+    stage.unmade = None;
+    stage.certainty = Certainty::Certain;
+    show_corner(&mut stage, &corner);
+    let known = "Now I know how the faces lie. ";
+    assert!(stage.says().starts_with(known), "{}", stage.says());
+    assert!(!stage.session.wants_corner());
+    // Three faces at once tell nothing more, and are followed as any others.
+    show_corner(&mut stage, &corner);
+    assert!(!stage.says().contains("corner"), "{}", stage.says());
+}
+
+/// Without a piecing together that is made up: one turn from solved single faces leave it open, a corner does not.
+#[test]
+fn a_corner_settles_the_very_cube() {
+    let moves = Sequence::for_order("U", 3).unwrap();
+    let state = State::solved(3).after(&moves.0);
+    let calibration = Calibration::built_in().unwrap();
+    let job = |corners| Job {
+        number: 0,
+        faces: Face::ALL
+            .into_iter()
+            .zip([0, 3, 1, 2, 2, 1])
+            .map(|(face, quarters)| painted(&state, face, quarters, Light::DAY))
+            .collect(),
+        corners,
+    };
+    let open = job(Vec::new()).run(&calibration).unwrap();
+    assert_eq!(open.certainty, Certainty::FacesOnly);
+    let settled = job(vec![corner_of(&state)]).run(&calibration).unwrap();
+    assert_eq!(settled.certainty, Certainty::Certain);
+    let truth = Colouring::painted(&state, Scheme::COMMON);
+    assert_eq!(settled.colouring.stickers(), truth.stickers());
 }
 
 #[test]
@@ -495,7 +586,6 @@ fn moves_that_a_mirroring_camera_would_turn_round_come_with_a_caution() {
 /// The pictures of a front camera that mirrors them are of a cube too, and its moves would be mirrored.
 #[test]
 fn mirrored_faces_are_noticed_by_their_colours() {
-    use crate::calibration::Calibration;
     let state = State::solved(4).after(&Sequence::for_order("R Uw F'", 4).unwrap().0);
     let piece = |is_mirrored: bool| {
         let faces = Face::ALL.map(|face| {
@@ -512,6 +602,7 @@ fn mirrored_faces_are_noticed_by_their_colours() {
         let job = Job {
             number: 1,
             faces: faces.to_vec(),
+            corners: Vec::new(),
         };
         let pieced = job.run(&Calibration::built_in().unwrap()).unwrap();
         pieced.may_be_mirrored

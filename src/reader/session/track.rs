@@ -12,10 +12,10 @@ pub(super) const LOOKS: usize = 5;
 pub(super) const MOST_LOOKS: usize = 12;
 
 /// A look less sure than this is not counted.
-const LEAST_SURENESS: f32 = 0.6;
+pub(super) const LEAST_SURENESS: f32 = 0.6;
 
 /// Mean evenness below which a look is blurred or covered.
-const LEAST_EVENNESS: f32 = 0.85;
+pub(super) const LEAST_EVENNESS: f32 = 0.85;
 
 /// How far a corner may move between two frames, in sides of the face: half a face at 30 frames a second is the
 /// fastest a hand waves, and a fresh start costs little.
@@ -196,7 +196,8 @@ impl Track {
     }
 }
 
-fn evenness(face: &SeenFace) -> f32 {
+/// The mean share of its stickers that agrees with their colours, 0..=1.
+pub(super) fn evenness(face: &SeenFace) -> f32 {
     face.patches.iter().map(|patch| patch.evenness).sum::<f32>() / face.patches.len().max(1) as f32
 }
 

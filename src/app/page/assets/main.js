@@ -95,7 +95,7 @@ link.addEventListener("findings", ({ detail }) => {
       const title = document.createElement("strong");
       // A 3×3×3 is not like one.
       const stage = cube.stage === "reduced" && cube.size <= 3 ? "layer by layer" : STAGES[cube.stage];
-      title.textContent = `Cube ${cube.number}: ${stage ?? cube.stage}`;
+      title.textContent = `Cube ${cube.number}: ${stage ?? cube.stage}${cube.certain ? "" : " ?"}`;
       const when = document.createElement("small");
       const time = new Date(cube.at_ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
       when.textContent = `${cube.size}×${cube.size}×${cube.size}, ${time}`;
