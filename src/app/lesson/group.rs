@@ -254,15 +254,20 @@ fn groups_of(
     lesson: &mut Lesson,
     is_over: IsOver,
 ) -> Vec<Group> {
-    let faces = |member: &Member| member.seen.views.first().map_or(0, |view| view.faces.len());
     let whole = || Group {
         members: (0..members.len()).collect(),
         views: Vec::new(),
         assembly: None,
     };
     // A folder of its own is one cube, unless it holds the photos of several moments.
-    if place.is_some() && members.iter().map(faces).sum::<usize>() <= 8 {
+    if place.is_some() && members.iter().map(faces_in).sum::<usize>() <= 8 {
         return vec![whole()];
+    }
+    if place.is_some() && !is_over() && are_faces_and_corners(members) {
+        let group = whole();
+        if read_group(calibration, members, &group).reading.outcome == Outcome::Read {
+            return vec![group];
+        }
     }
     let seen: Vec<&SeenPhoto> = members.iter().map(|member| member.seen).collect();
     let goes_on = || !is_over();
@@ -325,6 +330,25 @@ fn groups_of(
         assembly: Some(company.assembly),
     });
     groups.collect()
+}
+
+/// How many faces a photo shows at first sight.
+fn faces_in(member: &Member) -> usize {
+    let view = member.seen.views.first();
+    view.map_or(0, |view| view.faces.len())
+}
+
+/// Whether photos may be those of six single faces and of one or two corners, taken because the faces alone do not show how
+/// they lie. Read together they are certain only if they show one state.
+fn are_faces_and_corners(members: &[Member]) -> bool {
+    let count = |faces: usize| {
+        members
+            .iter()
+            .filter(|member| faces_in(member) == faces)
+            .count()
+    };
+    let (single, corners) = (count(1), count(3));
+    (6..=8).contains(&single) && (1..=2).contains(&corners) && single + corners == members.len()
 }
 
 /// The reason of a photo that was looked at but not sorted any more.
@@ -453,12 +477,91 @@ fn showings(members: &[Member], group: &Group, reading: &Reading) -> Vec<Showing
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::app::lesson::cache::Kept;
     use crate::app::lesson::folder::Entry;
     use crate::app::lesson::look::look_at_all;
     use crate::app::report::write_lesson;
+    use crate::calibration::Scheme;
+    use crate::cube::{Sequence, State};
+    use crate::reader::Colouring;
+    use crate::reader::session::testing::{Light, painted};
+    use crate::sight::{Join, View};
     use serde_json::Value;
     use std::fs;
     use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+    /// A made-up photo in a folder of its own.
+    fn photo(name: &str, view: View) -> Looked {
+        let pictures = vec![vec![None; view.faces.len()]];
+        let kept = Kept {
+            seen: SeenPhoto { views: vec![view] },
+            taken: None,
+            pictures,
+        };
+        Looked {
+            entry: Entry {
+                path: Path::new("lesson/Ada").join(name),
+                place: Some("Ada".to_owned()),
+            },
+            key: name.to_owned(),
+            kept: Ok(kept),
+        }
+    }
+
+    /// The corner where U, R and F meet; which sides lie together is the layout of the unfolded cube.
+    fn corner(state: &State) -> View {
+        let faces = [Face::U, Face::R, Face::F].map(|face| painted(state, face, 0, Light::DAY));
+        let join = |one, other| Join { one, other };
+        View {
+            faces: faces.to_vec(),
+            joins: vec![
+                join((0, 2), (2, 0)),
+                join((0, 1), (1, 0)),
+                join((2, 1), (1, 3)),
+            ],
+        }
+    }
+
+    /// One turn from solved, single faces do not show how they lie. A photo of a corner beside them does; one of the cube after
+    /// another turn is not taken for it.
+    #[test]
+    fn a_corner_beside_single_faces_tells_how_they_lie() {
+        let turned = |moves: &str| {
+            let moves = Sequence::for_order(moves, 3).unwrap();
+            State::solved(3).after(&moves.0)
+        };
+        let state = turned("U");
+        let single = |(face, quarters)| View {
+            faces: vec![painted(&state, face, quarters, Light::DAY)],
+            joins: Vec::new(),
+        };
+        let faces = Face::ALL.into_iter().zip([0, 3, 1, 2, 2, 1]).map(single);
+        let faces: Vec<View> = faces.collect();
+        let check = |corner: Option<View>, outcome: Outcome, photos: usize| {
+            let views = faces.iter().cloned().chain(corner).enumerate();
+            let looked = LookedAt {
+                photos: views
+                    .map(|(at, view)| photo(&format!("{at}.jpg"), view))
+                    .collect(),
+                fresh: 0,
+                skipped: Vec::new(),
+            };
+            let calibration = Calibration::built_in().unwrap();
+            let lesson = group(&calibration, Path::new("lesson"), &looked, None, &|| false);
+            let [person] = &lesson.people[..] else {
+                panic!("{:?}", lesson.people);
+            };
+            let reading = &person.latest().unwrap().reading;
+            assert_eq!((reading.outcome, reading.photos.len()), (outcome, photos));
+            let truth = Colouring::painted(&state, Scheme::COMMON);
+            if outcome == Outcome::Read {
+                assert_eq!(reading.faces.as_ref(), Some(&truth));
+            }
+        };
+        check(None, Outcome::Doubtful, 6);
+        check(Some(corner(&state)), Outcome::Read, 7);
+        check(Some(corner(&turned("U R"))), Outcome::Doubtful, 6);
+    }
 
     /// How often each photo is named in a report, wherever.
     fn named(document: &Value) -> BTreeMap<String, usize> {
