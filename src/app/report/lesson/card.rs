@@ -18,7 +18,6 @@ pub fn card(person: &Person, number: usize) -> String {
         return page;
     };
     let reading = &occasion.reading;
-    let stage = summary::diagnosis(person).map(|found| found.stage);
     let size = reading
         .n
         .map_or_else(|| "size unknown".to_owned(), |n| format!("{n}×{n}×{n}"));
@@ -26,12 +25,14 @@ pub fn card(person: &Person, number: usize) -> String {
         page,
         r#"<article class="card" id="c{number}"><header><h3>{}</h3><p class="facts"><span>{size}</span>{}<span class="sure {}">{}</span>{}</p></header>"#,
         escaped(&person.who),
-        stage.map_or_else(String::new, |stage| format!(
-            "<span>{}{}</span>",
-            summary::title(stage),
-            if summary::is_sure(person) { "" } else { " ?" }
-        )),
-        sureness(reading.outcome).replace(' ', "-"),
+        summary::standing(person)
+            .map_or_else(String::new, |standing| format!("<span>{standing}</span>")),
+        if summary::is_sure(person) {
+            "sure"
+        } else {
+            sureness(reading.outcome)
+        }
+        .replace(' ', "-"),
         sure_words(reading),
         occasion
             .taken
@@ -63,7 +64,10 @@ pub fn card(person: &Person, number: usize) -> String {
 fn sure_words(reading: &Reading) -> String {
     match reading.outcome {
         Outcome::Read => "read for certain".to_owned(),
-        Outcome::Doubtful if reading.is_laying_open => "how its faces lie is doubtful".to_owned(),
+        Outcome::Doubtful if reading.is_solved_anyhow() => {
+            "for certain, however its faces lie".to_owned()
+        }
+        Outcome::Doubtful if reading.is_laying_open => "how its faces lie is not shown".to_owned(),
         Outcome::Doubtful => format!("doubtful: {:.0} % sure", 100.0 * reading.confidence),
         Outcome::Unreadable => "not read".to_owned(),
     }
@@ -73,17 +77,18 @@ fn sure_words(reading: &Reading) -> String {
 fn answer(reading: &Reading) -> String {
     let mut page = String::new();
     let is_sure = reading.outcome == Outcome::Read;
-    if reading.outcome == Outcome::Doubtful && reading.faces.is_some() {
+    let is_doubtful = reading.outcome == Outcome::Doubtful && !reading.is_stage_certain();
+    if is_doubtful && reading.faces.is_some() {
         page.push_str(&doubts(reading));
     }
     if let Some(examination) = &reading.examination {
         let _ = write!(
             page,
             "<p class=\"first\">{}{}</p>",
-            if reading.is_stage_certain() {
-                ""
-            } else {
-                "If all is as read: "
+            match reading.outcome {
+                _ if reading.is_stage_certain() => "",
+                Outcome::Doubtful if reading.is_laying_open => "If the faces lie as drawn here: ",
+                _ => "If all is as read: ",
             },
             escaped(&examination.diagnosis.text)
         );
@@ -95,6 +100,10 @@ fn answer(reading: &Reading) -> String {
         }
         match &examination.repair {
             Some(repair) if is_sure => page.push_str(&mended(repair)),
+            Some(_) if reading.is_laying_open => page.push_str(
+                "<p class=\"warn\">Perhaps they only lie in another way: take those two photos before taking anything \
+                 apart.</p>",
+            ),
             Some(_) => page.push_str(
                 "<p class=\"warn\">More likely the reading is wrong than the cube: photograph it again before taking \
                  anything apart.</p>",
@@ -177,8 +186,8 @@ fn doubts(reading: &Reading) -> String {
         let _ = write!(page, "In doubt: {}{rest}. ", escaped(&told.join("; ")));
     }
     let again = if reading.is_laying_open {
-        "Every sticker is clear, but photos of single faces do not show how these faces lie: two photos of opposite corners, \
-         each with three faces in it, would."
+        "Every sticker is clear, but photos of single faces do not show how these faces lie: take two more photos of \
+         opposite corners, each with three faces in it, and put them beside the others, in a folder of this cube."
             .to_owned()
     } else {
         to_take_again(reading)

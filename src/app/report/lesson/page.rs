@@ -220,7 +220,7 @@ fn row(page: &mut String, person: &Person, number: usize) {
             .n
             .map_or_else(String::new, |n| format!("{n}×{n}×{n}")),
         place.unwrap_or(STAGES.len()),
-        found.map_or_else(String::new, |found| format!("{}{mark}", title(found.stage))),
+        summary::standing(person).unwrap_or_default(),
         found
             .and_then(|found| found.case.as_ref())
             .map_or_else(String::new, |case| {
@@ -228,12 +228,23 @@ fn row(page: &mut String, person: &Person, number: usize) {
                 format!("{title}{mark}")
             }),
         escaped(&next),
-        reading.confidence,
-        sureness(reading.outcome).replace(' ', "-"),
-        if reading.outcome == Outcome::Doubtful {
-            format!("{:.0} %", 100.0 * reading.confidence)
+        if is_sure(person) {
+            1.0
         } else {
-            sureness(reading.outcome).to_owned()
+            reading.confidence
+        },
+        if is_sure(person) {
+            "sure"
+        } else {
+            sureness(reading.outcome)
+        }
+        .replace(' ', "-"),
+        match reading.outcome {
+            _ if is_sure(person) => "sure".to_owned(),
+            // The confidence is that of faces and laying together, and says little of either.
+            Outcome::Doubtful if reading.is_laying_open => "stickers only".to_owned(),
+            Outcome::Doubtful => format!("{:.0} %", 100.0 * reading.confidence),
+            outcome => sureness(outcome).to_owned(),
         },
     );
 }

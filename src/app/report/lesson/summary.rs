@@ -57,6 +57,21 @@ pub const fn title(stage: Stage) -> &'static str {
     }
 }
 
+/// Where someone's cube stands, in the words of a table; marked where that is not certain.
+pub fn standing(person: &Person) -> Option<String> {
+    let found = diagnosis(person)?;
+    let n = person.latest()?.reading.n?;
+    let words = match found.stage {
+        // More often than the cube the reading is wrong.
+        Stage::Illegal if !is_sure(person) => return Some("Cannot exist as read".to_owned()),
+        // Such a cube is not like one.
+        Stage::Reduced if n <= 3 => "Layer by layer",
+        stage => title(stage),
+    };
+    let mark = if is_sure(person) { "" } else { "\u{a0}?" };
+    Some(format!("{words}{mark}"))
+}
+
 const fn at(stage: Stage) -> &'static str {
     match stage {
         Stage::Illegal => "with a cube that no turning solves",
@@ -168,7 +183,10 @@ pub fn teaching(lesson: &Lesson) -> Vec<Teaching> {
             if let Some(examination) = sure.filter(|found| found.diagnosis.stage == stage) {
                 count += 1;
                 parts
-                    .entry(part(examination))
+                    .entry(part(
+                        examination,
+                        person.latest().and_then(|latest| latest.reading.n),
+                    ))
                     .or_default()
                     .push(person.who.clone());
             }
@@ -190,7 +208,7 @@ pub fn teaching(lesson: &Lesson) -> Vec<Teaching> {
 fn again(lesson: &Lesson) -> Teaching {
     let mut parts = [
         "some stickers are in doubt",
-        "how the faces lie is in doubt",
+        "at two opposite corners, for single faces do not show how they lie",
         "not read",
     ]
     .map(|why| (why.to_owned(), Vec::new()));
@@ -215,7 +233,7 @@ fn again(lesson: &Lesson) -> Teaching {
 }
 
 /// What divides people at one stage.
-fn part(examination: &Examination) -> String {
+fn part(examination: &Examination, n: Option<usize>) -> String {
     let diagnosis = &examination.diagnosis;
     match (diagnosis.stage, &diagnosis.case) {
         (_, Some(case)) => case.title.clone(),
@@ -224,20 +242,24 @@ fn part(examination: &Examination) -> String {
             "{} of {} groups paired",
             diagnosis.groups.done, diagnosis.groups.of
         ),
+        // Such a cube is not like one.
+        (Stage::Reduced, _) if n.is_some_and(|n| n <= 3) => "layer by layer".to_owned(),
         (Stage::Reduced, _) => "nothing in the way".to_owned(),
         (Stage::Illegal, _) => fault(examination),
-        _ => "done".to_owned(),
+        _ => "nothing left to do".to_owned(),
     }
 }
 
 /// What came of the lesson, in a sentence.
 pub fn headline(lesson: &Lesson) -> String {
-    let outcomes = lesson
-        .people
-        .iter()
-        .filter_map(|person| Some(person.latest()?.reading.outcome));
     let mut counts = [0; 3];
-    for outcome in outcomes {
+    for occasion in lesson.people.iter().filter_map(Person::latest) {
+        let reading = &occasion.reading;
+        let outcome = if reading.is_stage_certain() {
+            Outcome::Read
+        } else {
+            reading.outcome
+        };
         counts[outcome as usize] += 1;
     }
     let [read, doubtful, unread] = counts;
