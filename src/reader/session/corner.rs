@@ -10,7 +10,7 @@ use crate::sight::{SeenFace, SeenPhoto, View};
 const STEADY: usize = 3;
 
 /// Frames without one after which the next is a showing of its own.
-const GONE: usize = 5;
+const GONE: usize = 10;
 
 /// Corners shown of one cube.
 #[derive(Clone, Debug, Default)]
@@ -54,26 +54,35 @@ fn corner_in(seen: &SeenPhoto, n: usize) -> Option<&View> {
 }
 
 impl Session {
-    /// Whether three faces at once would tell more than one: every sticker is known, but not how the faces lie, and that
-    /// makes a difference.
+    /// Whether frames are to be searched for three faces at once: they would tell more than one face, or the corner that told it
+    /// is still held up.
     pub fn wants_corner(&self) -> bool {
+        self.corners.is_dealt_with || self.is_laying_open()
+    }
+
+    /// Whether every sticker is known, but not how the faces lie, and that makes a difference.
+    pub(super) fn is_laying_open(&self) -> bool {
         let is_open = |pieced: &Pieced| pieced.certainty == Certainty::FacesOnly;
         let is_solved = |found: &Examination| found.diagnosis.stage == Stage::Solved;
-        matches!(self.standing, Standing::Answered(_))
+        let Standing::Answered(answer) = &self.standing else {
+            return false;
+        };
+        !answer.is_followed
+            && answer.done == 0
             && self.pieced.as_ref().is_some_and(is_open)
             && !self.examination.as_ref().is_some_and(is_solved)
     }
 
-    /// Looks for a corner where one is wanted; whether the frame shows one.
+    /// Looks for a corner where one is wanted; whether the frame shows one. A corner is not followed as a face is: what was
+    /// said of it would be gone before it is read.
     pub(super) fn see_corner(&mut self, seen: &SeenPhoto) -> bool {
         let Some(n) = self.n().filter(|_| self.wants_corner()) else {
             return false;
         };
-        let corner = corner_in(seen, n);
-        if self.corners.see(corner) {
+        if self.corners.see(corner_in(seen, n)) {
             self.hand_out(false);
         }
-        corner.is_some()
+        self.corners.in_a_row > 0 || self.corners.is_dealt_with
     }
 
     /// Takes back what the faces make together with the corners shown.

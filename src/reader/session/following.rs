@@ -99,6 +99,7 @@ impl Session {
             plan,
             follow,
             done: 0,
+            is_followed: true,
         }));
     }
 }

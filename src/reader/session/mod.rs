@@ -135,6 +135,8 @@ struct Answer {
     follow: Option<Follow>,
     /// How many moves of the plan are known to be done.
     done: usize,
+    /// Whether it was turned there from what the faces held show.
+    is_followed: bool,
 }
 
 /// How far the reading has come.

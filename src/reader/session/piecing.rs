@@ -295,15 +295,13 @@ impl Session {
         /// The sides may have the right colours and yet the faces be turned: all are to be compared.
         const AS_DRAWN: &str =
             "If every face of the cube is as drawn here, each of them the same way round";
-        const ELSE: &str =
-            "If not, hold up a corner of the cube, so that I see three faces at once.";
         let mut sentence = examination.sentence();
         let is_open = |pieced: &&Pieced| pieced.certainty == Certainty::FacesOnly;
         let open = self.pieced.as_ref().filter(is_open);
         let is_certain = open.is_none() || examination.diagnosis.stage == Stage::Solved;
         if !is_certain {
             // A condition that the person can see for himself.
-            sentence = format!("{AS_DRAWN}: {sentence} {ELSE}");
+            sentence = format!("{AS_DRAWN}: {sentence}");
         }
         if self.pieced.as_ref().is_some_and(|pieced| pieced.is_another) {
             sentence.push_str(" By its colours this is another cube than the one in your file.");
@@ -326,6 +324,7 @@ impl Session {
             plan,
             follow,
             done: 0,
+            is_followed: false,
         }));
     }
 

@@ -74,13 +74,16 @@ pub struct Scene {
     /// What to do next.
     pub plan: Option<PlanShown>,
     /// What all of it rests upon though it cannot be seen.
-    pub caution: Option<&'static str>,
+    pub caution: Option<String>,
 }
 
 /// Nothing but the way round of its colours tells a cube from its mirror image.
 const MAY_BE_MIRRORED: &str = "The colours go round the corners the other way than on most cubes. Either this cube is \
     made so, or the camera mirrors its pictures, and then every turn told here is the wrong way round. Hold up some \
     writing: with Mirror switched off here it must be readable, else switch mirroring off in the camera's settings.";
+
+/// How to go on where the faces do not lie as the answer takes it.
+const NOT_AS_DRAWN: &str = "Is it not as drawn? Hold a corner of the cube to the camera, so that I see three faces at once.";
 
 /// A face held.
 #[derive(Clone, Debug, Serialize)]
@@ -272,11 +275,22 @@ impl Session {
             palette: self.palette(),
             examination: self.examination.clone(),
             plan,
-            caution: answer
-                .and(self.pieced.as_ref())
-                .filter(|pieced| pieced.may_be_mirrored)
-                .map(|_| MAY_BE_MIRRORED),
+            caution: self.caution(),
         }
+    }
+
+    fn caution(&self) -> Option<String> {
+        let is_answered = matches!(self.standing, Standing::Answered(_));
+        let pieced = self.pieced.as_ref().filter(|_| is_answered)?;
+        let parts = [
+            (self.is_laying_open(), NOT_AS_DRAWN),
+            (pieced.may_be_mirrored, MAY_BE_MIRRORED),
+        ];
+        let parts: Vec<&str> = parts
+            .into_iter()
+            .filter_map(|(is_so, words)| is_so.then_some(words))
+            .collect();
+        (!parts.is_empty()).then(|| parts.join(" "))
     }
 
     fn held(&self) -> Vec<Held> {

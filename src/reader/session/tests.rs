@@ -363,8 +363,19 @@ fn plain_faces_are_answered() {
     assert_eq!(stage.standing(), "answered");
     let condition = "If every face of the cube is as drawn here, each of them the same way round: ";
     assert!(stage.says().starts_with(condition), "{}", stage.says());
-    let way = "If not, hold up a corner of the cube, so that I see three faces at once.";
-    assert!(stage.says().ends_with(way), "{}", stage.says());
+    let way = "Hold a corner of the cube to the camera, so that I see three faces at once.";
+    let caution = stage.session.scene().caution.unwrap();
+    assert!(caution.ends_with(way), "{caution}");
+    assert!(stage.session.wants_corner());
+
+    // Once a move was made the faces held are no longer those of the cube, and no corner fits them.
+    let Standing::Answered(answer) = &stage.session.standing else {
+        panic!("it was answered");
+    };
+    stage.state = answer.plan.as_ref().unwrap().states[1].clone();
+    follow(&mut stage);
+    assert!(!stage.session.wants_corner(), "{}", stage.says());
+    assert_eq!(stage.session.scene().caution, None);
 }
 
 /// What a camera sees of the corner where U, R and F meet: which sides lie together is the layout of the unfolded cube.
@@ -385,7 +396,8 @@ fn show_corner(stage: &mut Stage, view: &View) {
     let seen = SeenPhoto {
         views: vec![view.clone()],
     };
-    for _ in 0..6 {
+    // Longer than it takes to read a face: what was said stays while the corner is held.
+    for _ in 0..20 {
         stage.see(&seen);
     }
     stage.wait(Duration::from_secs(1));
@@ -424,6 +436,7 @@ fn a_corner_tells_how_plain_faces_lie() {
     let known = "Now I know how the faces lie. ";
     assert!(stage.says().starts_with(known), "{}", stage.says());
     assert!(!stage.session.wants_corner());
+    assert_eq!(stage.session.scene().caution, None);
     // Three faces at once tell nothing more, and are followed as any others.
     show_corner(&mut stage, &corner);
     assert!(!stage.says().contains("corner"), "{}", stage.says());
