@@ -85,7 +85,8 @@ fn text(part: Option<&OsStr>) -> String {
     part.unwrap_or_default().to_string_lossy().into_owned()
 }
 
-/// Compares names with numbers in them by the numbers: photo 2 comes before photo 10.
+/// Compares names with numbers in them by the numbers: photo 2 comes before photo 10; letters without regard to capitals and,
+/// in the languages of Western Europe, to accents.
 pub fn natural(one: &str, other: &str) -> Ordering {
     let (mut a, mut b) = (one.chars().peekable(), other.chars().peekable());
     loop {
@@ -102,7 +103,7 @@ pub fn natural(one: &str, other: &str) -> Ordering {
                 }
             }
             (Some(x), Some(y)) => {
-                let order = x.to_lowercase().cmp(y.to_lowercase());
+                let order = plain(x).cmp(plain(y));
                 if order != Ordering::Equal {
                     return order;
                 }
@@ -111,6 +112,23 @@ pub fn natural(one: &str, other: &str) -> Ordering {
             }
         }
     }
+}
+
+/// A letter as a person looks for it: small, without its accent (Latin-1).
+fn plain(letter: char) -> std::char::ToLowercase {
+    let small = letter.to_lowercase().next().unwrap_or(letter);
+    let bare = match small {
+        'à'..='å' => 'a',
+        'ç' => 'c',
+        'è'..='ë' => 'e',
+        'ì'..='ï' => 'i',
+        'ñ' => 'n',
+        'ò'..='ö' | 'ø' => 'o',
+        'ù'..='ü' => 'u',
+        'ý' | 'ÿ' => 'y',
+        _ => letter,
+    };
+    bare.to_lowercase()
 }
 
 fn number(from: &mut std::iter::Peekable<std::str::Chars>) -> String {
@@ -133,5 +151,8 @@ mod tests {
             names,
             ["a", "photo", "photo-1", "Photo-2", "photo-002b", "photo-10"]
         );
+        let mut names = ["Zoe", "Öz", "Émile", "Fatima", "emil", "Eva"];
+        names.sort_by(|one, other| natural(one, other));
+        assert_eq!(names, ["emil", "Émile", "Eva", "Fatima", "Öz", "Zoe"]);
     }
 }

@@ -200,13 +200,13 @@ pub fn group(
     lesson
 }
 
-/// What can be used of the photos, by the folder they lie in; the rest goes to the lesson's lists.
+/// What can be used of the photos, by the folder they lie in and in the order of the folders; the rest goes to the lesson's lists.
 fn members_by_place<'a>(
     folder: &Path,
     looked: &'a LookedAt,
     lesson: &mut Lesson,
-) -> BTreeMap<Option<&'a str>, Vec<Member<'a>>> {
-    let mut places: BTreeMap<Option<&str>, Vec<Member>> = BTreeMap::new();
+) -> Vec<(Option<&'a str>, Vec<Member<'a>>)> {
+    let mut places: Vec<(Option<&str>, Vec<Member>)> = Vec::new();
     let mut first_of: BTreeMap<(Option<&str>, &str), &Path> = BTreeMap::new();
     for photo in &looked.photos {
         let same = (photo.entry.place.as_deref(), photo.key.as_str());
@@ -216,16 +216,23 @@ fn members_by_place<'a>(
         }
         first_of.insert(same, &photo.entry.path);
         match &photo.kept {
-            Ok(kept) => places
-                .entry(photo.entry.place.as_deref())
-                .or_default()
-                .push(Member {
+            Ok(kept) => {
+                let place = photo.entry.place.as_deref();
+                // The photos come sorted by places, these as a person sorts them.
+                if places.last().is_none_or(|(last, _)| *last != place) {
+                    places.push((place, Vec::new()));
+                }
+                let member = Member {
                     path: told(folder, &photo.entry.path),
                     looked: photo,
                     seen: &kept.seen,
                     pictures: &kept.pictures,
                     taken: kept.taken,
-                }),
+                };
+                if let Some((_, members)) = places.last_mut() {
+                    members.push(member);
+                }
+            }
             Err(problem) => lesson.unusable.push(problem.to_string()),
         }
     }
