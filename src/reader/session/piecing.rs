@@ -293,8 +293,7 @@ impl Session {
 
     fn answer(&mut self, state: State, examination: Examination) {
         /// The sides may have the right colours and yet the faces be turned: all are to be compared.
-        const AS_DRAWN: &str =
-            "If every face of the cube is as drawn here, each of them the same way round";
+        const AS_DRAWN: &str = "If all six faces are as drawn here and the same way round";
         let mut sentence = examination.sentence();
         let is_open = |pieced: &&Pieced| pieced.certainty == Certainty::FacesOnly;
         let open = self.pieced.as_ref().filter(is_open);

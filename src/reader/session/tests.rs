@@ -361,7 +361,7 @@ fn plain_faces_are_answered() {
     stage.certainty = Certainty::FacesOnly;
     stage.show_all();
     assert_eq!(stage.standing(), "answered");
-    let condition = "If every face of the cube is as drawn here, each of them the same way round: ";
+    let condition = "If all six faces are as drawn here and the same way round: ";
     assert!(stage.says().starts_with(condition), "{}", stage.says());
     let way = "Hold a corner of the cube to the camera, so that I see three faces at once.";
     let caution = stage.session.scene().caution.unwrap();
@@ -418,7 +418,7 @@ fn a_corner_tells_how_plain_faces_lie() {
     );
     show_corner(&mut stage, &corner);
     assert!(
-        stage.says().starts_with("If every face"),
+        stage.says().starts_with("If all six faces"),
         "{}",
         stage.says()
     );

@@ -86,6 +86,8 @@ const STAGES = {
 };
 
 link.addEventListener("findings", ({ detail }) => {
+  find("none").hidden = detail.cubes.length > 0;
+  find("save").hidden = detail.cubes.length === 0;
   find("cubes").replaceChildren(
     ...detail.cubes.toReversed().map((cube) => {
       const item = document.createElement("li");
