@@ -78,6 +78,14 @@ fn a_file_is_never_written_over_unasked() {
     assert_eq!((refused.status, refused.out.as_str()), (1, ""));
     assert!(refused.problems.contains("already"), "{}", refused.problems);
     assert_eq!(fs::read(&out).unwrap(), b"mine");
+    let here = out.parent().unwrap();
+    let refused = calibrate("faces-easy/cube-21-n3", here, &["--replace"]);
+    assert_eq!((refused.status, refused.out.as_str()), (1, ""));
+    assert!(
+        refused.problems.contains("this is a folder"),
+        "{}",
+        refused.problems
+    );
     let asked = calibrate("faces-easy/cube-21-n3", &out, &["--replace", "--json"]);
     assert_eq!(asked.status, 0, "{}", asked.problems);
     let answer = asked.json();

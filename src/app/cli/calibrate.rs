@@ -88,6 +88,13 @@ impl Calibrate {
 
     /// Before any photo is looked at: nobody waits for a refusal.
     fn refuse_to_overwrite(&self) -> anyhow::Result<()> {
+        if self.out.is_dir() {
+            bail!(
+                "a file was expected to write into, and this is a folder; add a name, as in {}: {}",
+                self.out.join("my-cube.json").display(),
+                self.out.display()
+            );
+        }
         if self.out.exists() && !self.replace {
             bail!(
                 "there is a file of that name already; choose another name, or give --replace as well: {}",

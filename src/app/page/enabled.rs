@@ -22,7 +22,7 @@ use anyhow::{Context, anyhow};
 use engine::Engine;
 pub use engine::Request;
 use router::Page;
-use std::io::{self, Write};
+use std::io::{self, IsTerminal, Write};
 use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::mpsc::{Sender, channel};
 use std::thread;
@@ -58,6 +58,13 @@ pub fn live(plan: &Plan, screen: &mut Screen) -> anyhow::Result<()> {
     let url = format!("http://127.0.0.1:{port}/{key}/");
     writeln!(screen.out, "{url}")?;
     screen.out.flush()?;
+    if io::stderr().is_terminal() {
+        // For a person alone: programs read the address, and nothing else.
+        let _ = writeln!(
+            io::stderr(),
+            "The page answers to this computer only. Ctrl-C here ends it."
+        );
+    }
     let engine = Engine::start(source, mode, plan.calibration.clone(), terminal()?)?;
     let page = Page {
         key,
