@@ -226,6 +226,13 @@ impl Walk {
         self.keep(aim, hold, moves, parts, claim)
     }
 
+    /// Takes a step that was proved on this very state.
+    pub fn go_on(&mut self, step: Step) {
+        self.state.turn_all(&step.hold.0);
+        self.state.turn_all(&step.moves.0);
+        self.steps.push(step);
+    }
+
     fn keep(
         &mut self,
         aim: Aim,
