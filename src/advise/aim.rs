@@ -113,6 +113,15 @@ pub enum Task {
         /// What then stands again, where the stage does not say it.
         built: Built,
     },
+    /// Turn slices back, each written as two turns, maybe with single turns among them.
+    SlicesBack {
+        /// How many slices.
+        slices: usize,
+        /// How many single turns.
+        turns: usize,
+        /// The stage they lead to.
+        to: Stage,
+    },
     /// Carry a known sequence to its end.
     CarryOn {
         /// How many of its turns are already made.
@@ -307,18 +316,9 @@ impl fmt::Display for Aim {
                 open,
                 is_parity,
             } => {
-                let which = if *open == 1 {
-                    "open group"
-                } else {
-                    "two open groups"
-                };
                 let kind = if *is_parity { " (a parity)" } else { "" };
-                if *layer == 2 {
-                    write!(out, "Mend the last {which} at {place}{kind}")
-                } else {
-                    let word = wing_word(*n, layer - 2);
-                    write!(out, "Join the {word}s of the last {which} at {place}{kind}")
-                }
+                let what = last_groups(*n, *layer, *open);
+                write!(out, "{what} at {place}{kind}")
             }
             Task::Flip => write!(out, "Undo the flip parity: one group is turned over"),
             Task::Swap => write!(out, "Undo the swap parity: two groups are exchanged"),
@@ -340,19 +340,55 @@ impl fmt::Display for Aim {
             }
             Task::TopCornersTurned => write!(out, "Top layer: turn the corners in their places"),
             Task::TurnBack { turns, to, built } => {
-                let plural = if *turns == 1 { "" } else { "s" };
-                let (turns, better) = (counted(*turns), better_place(*to, *built));
-                write!(out, "Turn back: you are {turns} turn{plural} from {better}")
+                let (away, better) = (some(*turns, "turn"), better_place(*to, *built));
+                write!(out, "Turn back: you are {away} from {better}")
             }
-            Task::CarryOn { made, .. } => {
-                let plural = if *made == 1 { "" } else { "s" };
+            Task::SlicesBack { slices, turns, to } => {
+                let away = away(*slices, *turns);
+                let better = better_place(*to, Built::Nothing);
                 write!(
                     out,
-                    "Carry on: you are {} turn{plural} into a sequence; these turns end it",
-                    counted(*made)
+                    "Turn back: you are {away} from {better}; two turns together move a slice"
+                )
+            }
+            Task::CarryOn { made, .. } => {
+                let made = some(*made, "turn");
+                write!(
+                    out,
+                    "Carry on: you are {made} into a sequence; these turns end it"
                 )
             }
         }
+    }
+}
+
+/// "Mend the last two open groups".
+fn last_groups(n: usize, layer: usize, open: usize) -> String {
+    let which = if open == 1 {
+        "open group"
+    } else {
+        "two open groups"
+    };
+    if layer == 2 {
+        format!("Mend the last {which}")
+    } else {
+        let word = wing_word(n, layer - 2);
+        format!("Join the {word}s of the last {which}")
+    }
+}
+
+/// "three turns".
+fn some(count: usize, word: &str) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{} {word}{plural}", counted(count))
+}
+
+/// "two slices and one turn".
+fn away(slices: usize, turns: usize) -> String {
+    let slices = some(slices, "slice");
+    match turns {
+        0 => slices,
+        turns => format!("{slices} and {}", some(turns, "turn")),
     }
 }
 

@@ -10,6 +10,7 @@ use super::aim::{Aim, Built, Task};
 use super::measure::Reaches;
 use super::midway;
 use super::proof::{Claim, Error, Step, Walk};
+use super::slices;
 use super::slipped;
 use super::tools::known_words;
 use crate::cube::{Face, Hold, Layout, Move, Quarter, Spot, State};
@@ -45,11 +46,22 @@ pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
     if now.stage == Stage::Solved {
         return Ok(None);
     }
+    if now.stage == Stage::Reduced {
+        let found = midway::look_back(state)?;
+        if found
+            .as_ref()
+            .is_some_and(|step| step.reaches.stage == Stage::Solved)
+        {
+            return Ok(found);
+        }
+        return Ok(slices::from_solved(state, now.stage)?.or(found));
+    }
+    // After slices centres may look mixed.
+    if let Some(step) = slices::from_solved(state, now.stage)? {
+        return Ok(Some(step));
+    }
     if alike(state) < LEAST_ALIKE {
         return slipped::whole_in_mixed(state, &now);
-    }
-    if now.stage == Stage::Reduced {
-        return midway::look_back(state);
     }
     let few = few_turns(state, &now);
     // A single turn is likelier than the middle of a sequence; more turns are not.
@@ -66,7 +78,10 @@ pub fn look_back(state: &State) -> Result<Option<Step>, Error> {
         },
     };
     let Some(found) = found else {
-        return slipped::look_back(state, &now);
+        return match slices::from_reduced(state, now.stage) {
+            Some(step) => Ok(Some(step)),
+            None => slipped::look_back(state, &now),
+        };
     };
     let mut walk = Walk::from(state.clone());
     let claim = Claim::Stage(found.reaches.stage);
@@ -297,7 +312,7 @@ fn neighbours(n: usize, moves: &[(Move, Vec<u16>)]) -> Vec<(u16, u16, usize)> {
 }
 
 /// Pairs of centre places: first corners of the centre against the one across, then neighbours.
-fn centre_pairs(n: usize) -> Vec<(u16, u16)> {
+pub(super) fn centre_pairs(n: usize) -> Vec<(u16, u16)> {
     let place = |face, row, col| Spot { face, row, col }.place(n) as u16;
     let mut pairs = Vec::new();
     if n < 4 {
@@ -322,7 +337,7 @@ fn centre_pairs(n: usize) -> Vec<(u16, u16)> {
 }
 
 /// Every place of a face with the first.
-fn face_pairs(n: usize) -> Vec<(u16, u16)> {
+pub(super) fn face_pairs(n: usize) -> Vec<(u16, u16)> {
     let area = n * n;
     (0..6 * area)
         .map(|place| ((place / area * area) as u16, place as u16))
@@ -330,7 +345,7 @@ fn face_pairs(n: usize) -> Vec<(u16, u16)> {
 }
 
 /// Whether pairs of places have one colour each after a turn.
-fn makes_alike(stickers: &[Face], pairs: &[(u16, u16)], from: &[u16]) -> bool {
+pub(super) fn makes_alike(stickers: &[Face], pairs: &[(u16, u16)], from: &[u16]) -> bool {
     let colour = |place: u16| stickers[usize::from(from[usize::from(place)])];
     pairs
         .iter()

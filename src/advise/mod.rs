@@ -24,6 +24,7 @@ mod progress;
 mod proof;
 mod route;
 mod search;
+mod slices;
 mod slipped;
 mod tools;
 mod wings;

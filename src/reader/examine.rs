@@ -30,7 +30,7 @@ impl Examination {
         let advice = self.advice.as_ref()?;
         let is_middle = matches!(
             advice.step.aim.task,
-            Task::TurnBack { .. } | Task::CarryOn { .. }
+            Task::TurnBack { .. } | Task::SlicesBack { .. } | Task::CarryOn { .. }
         );
         let told = || format!("You seem to be in the middle of something. {}.", advice.aim);
         is_middle.then(told)
