@@ -1,5 +1,6 @@
 //! Three faces at a corner, shown after six single ones: they tell how the faces lie around the cube.
 
+use super::blend::best_turn;
 use super::track::{LEAST_EVENNESS, LEAST_SURENESS, evenness};
 use super::{Certainty, Mood, Outcome, Pieced, Session, Standing};
 use crate::diagnose::Stage;
@@ -79,8 +80,13 @@ impl Session {
         let Some(n) = self.n().filter(|_| self.wants_corner()) else {
             return false;
         };
-        if self.corners.see(corner_in(seen, n)) {
-            self.hand_out(false);
+        let corner = corner_in(seen, n);
+        if self.corners.see(corner) {
+            if corner.is_some_and(|corner| self.has_faces_of(corner)) {
+                self.hand_out(false);
+            } else {
+                self.refuse_corner();
+            }
         }
         self.corners.in_a_row > 0 || self.corners.is_dealt_with
     }
@@ -101,12 +107,23 @@ impl Session {
                     self.say(Mood::Ask, words, None);
                 }
             }
-            _ => {
-                self.corners = Corners::default();
-                let words = "This corner does not fit the six faces. Hold it still and show it once more; if a layer \
-                     was turned meanwhile, press Next cube (N) and show all faces anew";
-                self.say(Mood::Doubt, words, None);
-            }
+            _ => self.refuse_corner(),
         }
+    }
+
+    /// Whether three of the faces held look like those of a corner: once a layer was turned, some do not.
+    fn has_faces_of(&self, corner: &View) -> bool {
+        let like = |face: &SeenFace| {
+            let mut held = self.slots.iter();
+            held.any(|slot| best_turn(&slot.face, face).1.is_same())
+        };
+        corner.faces.iter().all(like)
+    }
+
+    fn refuse_corner(&mut self) {
+        self.corners.taken.clear();
+        let words = "This corner does not fit the six faces. Hold it still and show it once more; if a layer was turned \
+             meanwhile, press Next cube (N) and show all faces anew";
+        self.say(Mood::Doubt, words, None);
     }
 }

@@ -432,6 +432,15 @@ fn a_corner_tells_how_plain_faces_lie() {
     assert_eq!(stage.standing(), "answered");
     stage.unmade = None;
     stage.certainty = Certainty::Certain;
+    // After a turn the faces held are others, whatever they could be pieced together to.
+    let turned = Sequence::for_order("U", 4).unwrap();
+    let later = corner_of(&stage.state.after(&turned.0));
+    show_corner(&mut stage, &later);
+    assert!(
+        stage.says().starts_with("This corner does not fit"),
+        "{}",
+        stage.says()
+    );
     show_corner(&mut stage, &corner);
     let known = "Now I know how the faces lie. ";
     assert!(stage.says().starts_with(known), "{}", stage.says());
