@@ -10,6 +10,7 @@ mod evidence;
 mod exchange;
 mod first;
 mod kinship;
+mod layings;
 mod lean;
 mod lights;
 mod look;
