@@ -326,15 +326,18 @@ impl Colours {
 
     /// The log prior of classes, gains and looks.
     pub(super) fn prior(&self, seen: &[Seen], light: &Light) -> f64 {
-        let mut log = self.start.log_prior(&self.classes);
-        for face in 0..seen.len() {
-            log += self.lights[face].log_prior(light);
-            for class in 0..6 {
-                let base = self.lights[face].look(self.classes[class], light.floor);
-                let off = minus(self.looks[face][class], base);
-                let square: f64 = off.iter().map(|value| value.powi(2)).sum();
-                log -= 0.5 * square / light.look_spread.powi(2);
-            }
+        let faces = (0..seen.len()).map(|face| self.prior_of_face(face, light));
+        self.start.log_prior(&self.classes) + faces.sum::<f64>()
+    }
+
+    /// The log prior of the light of a face and of the looks in it.
+    pub(super) fn prior_of_face(&self, face: usize, light: &Light) -> f64 {
+        let mut log = self.lights[face].log_prior(light);
+        for class in 0..6 {
+            let base = self.lights[face].look(self.classes[class], light.floor);
+            let off = minus(self.looks[face][class], base);
+            let square: f64 = off.iter().map(|value| value.powi(2)).sum();
+            log -= 0.5 * square / light.look_spread.powi(2);
         }
         log
     }

@@ -20,6 +20,7 @@ mod roster;
 mod scheme;
 mod sketch;
 mod solve;
+mod spare;
 
 use crate::calibration::{Calibration, Scheme};
 use crate::colour::Name;
@@ -48,6 +49,9 @@ pub struct Assembly {
     /// How well each photo's worst face fits its part of the cube, in nats a sticker: ln 6 where every sticker looks as the
     /// cube has it, little or less than nought for a face of another cube.
     pub fits: Vec<f64>,
+    /// The photo that shows other stickers than the others do, of those that are not needed: a layer was turned in between, or
+    /// it is of another cube.
+    pub contradicting: Option<usize>,
     /// The stickers in doubt.
     pub doubts: Vec<Doubt>,
     /// Where each seen face lies.
@@ -167,8 +171,8 @@ pub fn assemble_knowing(
     begun(calibration, photos, known.told, |task, looks| {
         let understanding = solve::understand(task, looks);
         let sureness = solve::sureness(task, &understanding);
-        let likeliest = understanding.solutions.first();
-        let solve::Solution { best, colours, .. } = likeliest.ok_or(Error::NoCube)?;
+        let likeliest = understanding.solutions.first().ok_or(Error::NoCube)?;
+        let solve::Solution { best, colours, .. } = likeliest;
         // Where the light is not well explained, or stickers of a face are not, the odds are worth less; so they are where
         // stickers were exchanged, for not all other ways to move some are weighed against it.
         let noise = &calibration.noise;
@@ -192,16 +196,25 @@ pub fn assemble_knowing(
                 best.shares[place] = best.shares[place].map(|share| 0.5 * share + 0.5 / 6.0);
             }
         }
+        let against = spare::contradictions(calibration, photos, known.told, likeliest, task);
+        for &spare::Contradiction { place, or } in
+            against.iter().flat_map(|against| &against.stickers)
+        {
+            best.shares[place] = best.shares[place].map(|share| 0.5 * share);
+            best.shares[place][or] += 0.5;
+        }
+        let agreeing = if against.is_some() { 0.5 } else { 1.0 };
         let mut assembly = finish(
             task.n,
             &best,
             colours,
-            stated(sureness.cube),
+            agreeing * stated(sureness.cube),
             task.seen,
             known.shown,
             task.light.floor,
         );
-        assembly.confidence_of_faces = stated(sureness.faces);
+        assembly.contradicting = against.map(|against| against.photo);
+        assembly.confidence_of_faces = agreeing * stated(sureness.faces);
         assembly.kinship = kinship::kinship(task, &best, colours);
         assembly.fits = kinship::fits(photos.len(), &best, task.seen, &colours.likelihoods);
         Ok(assembly)
@@ -347,6 +360,7 @@ fn finish(
         confidence_of_faces: confidence,
         kinship: Kinship::default(),
         fits: Vec::new(),
+        contradicting: None,
         doubts,
         placed: placed(n, best, seen, hold),
         shades: homes.map(|class| light_of(colours.classes[class], floor)),

@@ -399,10 +399,18 @@ fn photo_readings(
             Some(assembly) => faces_placed(index, photo, assembly),
             None => faces_seen(photo),
         },
-        problem: photo.views.is_empty().then(|| NO_FACE.to_owned()),
+        problem: if photo.views.is_empty() {
+            Some(NO_FACE.to_owned())
+        } else {
+            let contradicts = assembly.and_then(|assembly| assembly.contradicting);
+            (contradicts == Some(index)).then(|| CONTRADICTS.to_owned())
+        },
     })
     .collect()
 }
+
+const CONTRADICTS: &str = "it shows other stickers than the other photos do; if a layer was turned in between, or it is of \
+                           another cube, leave it out";
 
 const NO_FACE: &str = "no face of a cube was found; show one whole face, large and sharp, or three that meet in \
                        a corner";
@@ -462,6 +470,7 @@ mod tests {
             confidence_of_faces: 1.0,
             kinship: Kinship::default(),
             fits: Vec::new(),
+            contradicting: None,
             doubts: Vec::new(),
             placed: Vec::new(),
             shades: shades.each_ref().map(|shade| shade.linear),

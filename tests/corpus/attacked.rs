@@ -8,7 +8,7 @@ use crate::simulated::{
 use crate::{faults as faults_of, numbers};
 use sixfold::calibration::Calibration;
 use sixfold::colour::Name;
-use sixfold::cube::{Face, State};
+use sixfold::cube::{Face, Move, Quarter, State};
 use sixfold::reader::{Mirroring, Outcome, Reading, Shown, read};
 use sixfold::sight::{SeenPhoto, Trace};
 use std::collections::BTreeMap;
@@ -244,4 +244,56 @@ fn nothing_wrong_is_told_as_certain() {
     }
     let wrong: usize = table.values().map(|row| row[3]).sum();
     assert_eq!(wrong, 0, "{wrong} sets told as certain are wrong");
+}
+
+/// Six photographs and one more, taken after the right layer was turned: that is no cube at all, whatever could be made of it.
+/// One more of the cube as it is does no harm.
+#[test]
+fn a_photograph_taken_after_another_turn_is_noticed() {
+    let calibration = Calibration::built_in().unwrap();
+    let mut noticed = 0;
+    for index in 0..12 {
+        let n = [3, 4, 5, 6][index % 4];
+        let dice = &mut Dice::nth(29, index);
+        let state = any_state(dice, n);
+        let paints = usual_paints(dice, &calibration);
+        let scene = photographed(dice, state, paints, Light::Easy);
+        let mut later = scene.state.clone();
+        later.turn(Move::Block {
+            face: Face::R,
+            layers: 1,
+            quarter: Quarter::ALL[0],
+        });
+        let outcome_of = |photos: &[SeenPhoto]| {
+            let paths: Vec<String> = (1..=7).map(|photo| format!("photo-{photo}")).collect();
+            let shown = paths.iter().zip(photos);
+            let shown: Vec<Shown> = shown.map(|(path, photo)| Shown { path, photo }).collect();
+            read(&calibration, &mut Trace::default(), &shown).outcome
+        };
+        // Six of a cube nearly solved do not show how the faces lie.
+        if outcome_of(&scene.photos) != Outcome::Read {
+            continue;
+        }
+        let mut with_one_of = |state: &State| {
+            let more = shot(dice, state, &paints, Face::F, Light::Easy);
+            let photos = [&scene.photos[..], &[more]].concat();
+            outcome_of(&photos)
+        };
+        assert_eq!(with_one_of(&scene.state), Outcome::Read, "set {index}");
+        if front_differs(&scene.state, &later) {
+            assert_ne!(with_one_of(&later), Outcome::Read, "set {index}");
+            noticed += 1;
+        }
+    }
+    assert!(noticed > 6, "only {noticed} sets say something");
+}
+
+/// Whether two states differ on the front face, however it is turned.
+fn front_differs(one: &State, other: &State) -> bool {
+    let n = one.n();
+    let cells = |state: &State, turns| {
+        let cell = |cell: usize| state.at(Face::F.index() * n * n + turned(n, cell, turns));
+        (0..n * n).map(cell).collect::<Vec<_>>()
+    };
+    (0..4).all(|turns| cells(one, 0) != cells(other, turns))
 }
