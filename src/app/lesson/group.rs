@@ -491,8 +491,8 @@ mod tests {
     use crate::calibration::Scheme;
     use crate::cube::{Sequence, State};
     use crate::reader::Colouring;
-    use crate::reader::session::testing::{Light, painted};
-    use crate::sight::{Join, View};
+    use crate::reader::session::testing::{Light, corner_of, painted};
+    use crate::sight::View;
     use serde_json::Value;
     use std::fs;
     use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
@@ -512,20 +512,6 @@ mod tests {
             },
             key: name.to_owned(),
             kept: Ok(kept),
-        }
-    }
-
-    /// The corner where U, R and F meet; which sides lie together is the layout of the unfolded cube.
-    fn corner(state: &State) -> View {
-        let faces = [Face::U, Face::R, Face::F].map(|face| painted(state, face, 0, Light::DAY));
-        let join = |one, other| Join { one, other };
-        View {
-            faces: faces.to_vec(),
-            joins: vec![
-                join((0, 2), (2, 0)),
-                join((0, 1), (1, 0)),
-                join((2, 1), (1, 3)),
-            ],
         }
     }
 
@@ -566,8 +552,8 @@ mod tests {
             }
         };
         check(None, Outcome::Doubtful, 6);
-        check(Some(corner(&state)), Outcome::Read, 7);
-        check(Some(corner(&turned("U R"))), Outcome::Doubtful, 6);
+        check(Some(corner_of(&state)), Outcome::Read, 7);
+        check(Some(corner_of(&turned("U R"))), Outcome::Doubtful, 6);
     }
 
     /// How often each photo is named in a report, wherever.

@@ -5,7 +5,7 @@ use crate::calibration::Scheme;
 use crate::colour::{Linear, Name};
 use crate::cube::{Face, Spot, State};
 use crate::geometry::{Point, Quad};
-use crate::sight::{Patch, SeenFace};
+use crate::sight::{Join, Patch, SeenFace, View};
 
 /// The light of a look.
 #[derive(Clone, Copy, Debug)]
@@ -41,6 +41,20 @@ fn light_of(name: Name) -> Linear {
 /// What the stickers of a face look like on the common cube by day.
 pub fn light_of_face(face: Face) -> Linear {
     light_of(Scheme::COMMON.colour(face))
+}
+
+/// What a camera sees of the corner where U, R and F meet: which sides lie together is the layout of the unfolded cube.
+pub fn corner_of(state: &State) -> View {
+    let faces = [Face::U, Face::R, Face::F].map(|face| painted(state, face, 0, Light::DAY));
+    let join = |one, other| Join { one, other };
+    View {
+        faces: faces.to_vec(),
+        joins: vec![
+            join((0, 2), (2, 0)),
+            join((0, 1), (1, 0)),
+            join((2, 1), (1, 3)),
+        ],
+    }
 }
 
 /// One face of a state, read from its corner `quarters` on.
