@@ -409,8 +409,7 @@ fn photo_readings(
     .collect()
 }
 
-const CONTRADICTS: &str = "it shows other stickers than the other photos do; if a layer was turned in between, or it is of \
-                           another cube, leave it out";
+const CONTRADICTS: &str = "it shows other stickers than the other photos do";
 
 const NO_FACE: &str = "no face of a cube was found; show one whole face, large and sharp, or three that meet in \
                        a corner";

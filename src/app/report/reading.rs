@@ -107,7 +107,8 @@ pub fn reading(
     if let Some(known) = reading.known.and_then(known_cube) {
         screen.paragraph("", &format!("\n{known}"))?;
     }
-    for photo in &reading.photos {
+    let photos = reading.photos.iter();
+    for photo in photos.filter(|photo| photo.faces.is_empty()) {
         if let Some(problem) = &photo.problem {
             screen.paragraph("- ", &format!("{}: {problem}", photo.path))?;
         }
@@ -243,6 +244,15 @@ pub fn to_take_again(reading: &Reading) -> String {
              of two opposite corners, each with three faces in it."
         );
     }
+    let mut photos = reading.photos.iter();
+    let contradicts = photos.find(|photo| photo.problem.is_some() && !photo.faces.is_empty());
+    if let Some(photo) = contradicts {
+        return format!(
+            "The photo {} shows other stickers than the others do. If a layer was turned in between, or it is of another \
+             cube, give the others without it; if not, take it again in the light of the others.",
+            photo.path
+        );
+    }
     reading.face_to_show_again().map_or_else(
         || {
             "No sticker stands out: take the photos again in brighter, whiter light and without reflections."
@@ -276,7 +286,8 @@ mod tests {
     use crate::calibration::Scheme;
     use crate::colour::Name;
     use crate::cube::{Spot, State};
-    use crate::reader::examine;
+    use crate::geometry::{Point, Quad};
+    use crate::reader::{FaceInPhoto, PhotoReading, examine};
 
     /// What is doubtful is never told in the words of an answer.
     #[test]
@@ -287,7 +298,7 @@ mod tests {
             row: 0,
             col: 2,
         };
-        let doubtful = Reading {
+        let mut doubtful = Reading {
             n: Some(3),
             is_laying_open: false,
             outcome: Outcome::Doubtful,
@@ -305,14 +316,17 @@ mod tests {
             mirroring: Mirroring::None,
             answers: Vec::new(),
         };
-        let mut out = Vec::new();
-        let mut screen = Screen {
-            out: &mut out,
-            colours: Colours::None,
-        };
         let marks = [(spot.place(3), Mark::Doubt)].into();
-        super::reading(&mut screen, &doubtful, &marks).unwrap();
-        let text = String::from_utf8(out).unwrap();
+        let told = |reading: &Reading| {
+            let mut out = Vec::new();
+            let mut screen = Screen {
+                out: &mut out,
+                colours: Colours::None,
+            };
+            super::reading(&mut screen, reading, &marks).unwrap();
+            String::from_utf8(out).unwrap()
+        };
+        let text = told(&doubtful);
         assert!(text.starts_with("This reading is doubtful"), "{text}");
         assert!(text.contains("F row 1, column 3: green or blue"), "{text}");
         assert!(text.contains("G G G?"), "{text}");
@@ -322,5 +336,23 @@ mod tests {
             "{text}"
         );
         assert!(!text.contains("Next:"), "{text}");
+
+        // Better light would not help a photo of another cube.
+        doubtful.photos = vec![PhotoReading {
+            path: "corner.jpg".to_owned(),
+            faces: vec![FaceInPhoto {
+                face: Some(Face::F),
+                corners: Quad(
+                    [[0.0, 0.0], [9.0, 0.0], [9.0, 9.0], [0.0, 9.0]].map(|[x, y]| Point::new(x, y)),
+                ),
+            }],
+            problem: Some("it shows other stickers".to_owned()),
+        }];
+        let text = told(&doubtful).replace('\n', " ");
+        assert!(
+            text.contains("The photo corner.jpg shows other stickers than the others do."),
+            "{text}"
+        );
+        assert!(!text.contains("another photo of the face"), "{text}");
     }
 }
