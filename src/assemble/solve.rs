@@ -46,7 +46,8 @@ pub(super) struct Task<'a> {
     /// Whether the seen faces are each face of a cube once.
     pub is_balanced: bool,
 }
-/// How many of them the likeliest is chosen from.
+
+/// How many guesses the likeliest is chosen from.
 const CHOSEN_FROM: usize = 6;
 
 impl Guess {

@@ -2,14 +2,12 @@
 
 use crate::advise::{Error, Example, Selection, example};
 use crate::app::files::{make_folder, write_whole};
-use crate::app::report::Screen;
+use crate::app::report::{Screen, progress};
 use crate::app::{Stop, Verdict};
 use crate::diagnose::Case;
 use crate::explain::{Card, PartedSheet, case_sheet};
 use clap::Args;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
-use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
 /// The largest cube whose cases a sheet is made of.
@@ -77,7 +75,7 @@ impl Cases {
 
 /// Writes the cases that fit on one page; says how many.
 fn write_page(n: usize, selection: &Selection, folder: &Path) -> anyhow::Result<usize> {
-    let progress = progress(selection.cases.len());
+    let progress = progress(selection.cases.len(), "cases");
     let made = |case: &Case| {
         let made = example(n, case);
         progress.inc(1);
@@ -96,7 +94,7 @@ fn write_page(n: usize, selection: &Selection, folder: &Path) -> anyhow::Result<
 /// Writes all cases, part by part, and at last the page that leads to them; says how many.
 fn write_parts(n: usize, folder: &Path) -> anyhow::Result<usize> {
     let sheet = PartedSheet::of(n);
-    let progress = progress(sheet.count());
+    let progress = progress(sheet.count(), "cases");
     for part in sheet.parts() {
         let made = |&(number, case): &(usize, &Case)| {
             let made = example(n, case).map(|example| Card::of(number, &example));
@@ -110,20 +108,6 @@ fn write_parts(n: usize, folder: &Path) -> anyhow::Result<usize> {
     write_whole(&folder.join("index.html"), sheet.index().as_bytes())?;
     progress.finish_and_clear();
     Ok(sheet.count())
-}
-
-fn progress(cases: usize) -> ProgressBar {
-    let target = if io::stderr().is_terminal() {
-        ProgressDrawTarget::stderr()
-    } else {
-        ProgressDrawTarget::hidden()
-    };
-    let bar = ProgressBar::with_draw_target(Some(cases as u64), target);
-    // The template is fixed: were it wrong, the plain bar would do.
-    if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} cases, {eta} left") {
-        bar.set_style(style);
-    }
-    bar
 }
 
 fn size(text: &str) -> Result<usize, String> {

@@ -5,12 +5,11 @@ use super::crop::FacePicture;
 use super::folder::Entry;
 use crate::app::files::{Moment, PhotoProblem, make_folder, read_bytes};
 use crate::app::look::{Decoded, decode_and_look};
+use crate::app::report::progress;
 use crate::sight::Trace;
 use anyhow::Result;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
-use std::io::{self, IsTerminal};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -43,7 +42,7 @@ pub struct LookedAt {
 /// If the cache cannot be written.
 pub fn look_at_all(entries: &[Entry], cache: &Path, is_stopped: &AtomicBool) -> Result<LookedAt> {
     make_folder(cache)?;
-    let progress = progress(entries.len() as u64);
+    let progress = progress(entries.len(), "photos");
     let looked: Vec<Result<Option<(Looked, bool)>>> = entries
         .par_iter()
         .map(|entry| {
@@ -76,20 +75,6 @@ pub fn look_at_all(entries: &[Entry], cache: &Path, is_stopped: &AtomicBool) -> 
         cache::forget_others(cache, &keys.into_iter().collect::<Vec<_>>());
     }
     Ok(result)
-}
-
-fn progress(photos: u64) -> ProgressBar {
-    let target = if io::stderr().is_terminal() {
-        ProgressDrawTarget::stderr()
-    } else {
-        ProgressDrawTarget::hidden()
-    };
-    let bar = ProgressBar::with_draw_target(Some(photos), target);
-    // The template is fixed: were it wrong, the plain bar would do.
-    if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} photos, {eta} left") {
-        bar.set_style(style);
-    }
-    bar
 }
 
 /// The photo, and whether it was looked at just now.

@@ -3,12 +3,14 @@
 mod examination;
 mod lesson;
 mod net;
+mod progress;
 mod reading;
 mod screen;
 
 pub use examination::{details, doubtful_file, filled, headline, incomplete, stage_title, step};
 pub use lesson::{told_lesson, write_lesson};
 pub use net::net;
+pub use progress::progress;
 pub use reading::{marks, reading, reading_for_programs};
 pub use screen::{Screen, StandardOutput};
 

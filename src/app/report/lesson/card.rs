@@ -27,12 +27,7 @@ pub fn card(person: &Person, number: usize) -> String {
         escaped(&person.who),
         summary::standing(person)
             .map_or_else(String::new, |standing| format!("<span>{standing}</span>")),
-        if summary::is_sure(person) {
-            "sure"
-        } else {
-            sureness(reading.outcome)
-        }
-        .replace(' ', "-"),
+        sureness(summary::outcome(reading)).replace(' ', "-"),
         sure_words(reading),
         occasion
             .taken

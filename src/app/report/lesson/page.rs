@@ -209,6 +209,7 @@ fn row(page: &mut String, person: &Person, number: usize) {
     let found = diagnosis(person);
     let place = found.and_then(|found| STAGES.iter().position(|&stage| stage == found.stage));
     let next = summary::next(reading);
+    let outcome = summary::outcome(reading);
     let mark = if is_sure(person) { "" } else { "&nbsp;?" };
     let _ = write!(
         page,
@@ -233,14 +234,8 @@ fn row(page: &mut String, person: &Person, number: usize) {
         } else {
             reading.confidence
         },
-        if is_sure(person) {
-            "sure"
-        } else {
-            sureness(reading.outcome)
-        }
-        .replace(' ', "-"),
-        match reading.outcome {
-            _ if is_sure(person) => "sure".to_owned(),
+        sureness(outcome).replace(' ', "-"),
+        match outcome {
             // The confidence is that of faces and laying together, and says little of either.
             Outcome::Doubtful if reading.is_laying_open => "stickers only".to_owned(),
             Outcome::Doubtful => format!("{:.0} %", 100.0 * reading.confidence),

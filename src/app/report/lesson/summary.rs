@@ -89,6 +89,15 @@ pub fn is_sure(person: &Person) -> bool {
     latest.is_some_and(|occasion| occasion.reading.is_stage_certain())
 }
 
+/// How sure a reading is for a lesson: as read for certain counts what is solved however its faces lie.
+pub fn outcome(reading: &Reading) -> Outcome {
+    if reading.is_stage_certain() {
+        Outcome::Read
+    } else {
+        reading.outcome
+    }
+}
+
 /// Where someone's cube stands, if it was read.
 pub fn diagnosis(person: &Person) -> Option<&Diagnosis> {
     examination(person).map(|examination| &examination.diagnosis)
@@ -254,13 +263,7 @@ fn part(examination: &Examination, n: Option<usize>) -> String {
 pub fn headline(lesson: &Lesson) -> String {
     let mut counts = [0; 3];
     for occasion in lesson.people.iter().filter_map(Person::latest) {
-        let reading = &occasion.reading;
-        let outcome = if reading.is_stage_certain() {
-            Outcome::Read
-        } else {
-            reading.outcome
-        };
-        counts[outcome as usize] += 1;
+        counts[outcome(&occasion.reading) as usize] += 1;
     }
     let [read, doubtful, unread] = counts;
     let mut parts = vec![format!("{read} read for certain")];
